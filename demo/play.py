@@ -1,0 +1,1 @@
+"""Plays the demo. Nothing to play yet."""
