@@ -1,0 +1,75 @@
+"""Compile each language's `texts.po` to the `texts.mo` beside it.
+
+    python -m locales.compile            compile all
+    python -m locales.compile --check    compile nothing; exit 1 naming every .mo that is stale
+
+The .mo is committed. Its catalogue version is the SHA-256 of the .po it was made from, so that a stale one is seen; the same
+.po always gives the same bytes.
+"""
+
+import argparse
+import gettext
+import hashlib
+import io
+import sys
+from collections import Counter
+from datetime import UTC, datetime
+from pathlib import Path
+
+from babel.messages.mofile import write_mo
+from babel.messages.pofile import read_po
+
+LOCALES = Path(__file__).parent
+UNDATED = datetime(2000, 1, 1, tzinfo=UTC)  # the .po tells its own history; a date in the .mo would change its bytes
+
+
+def catalogues() -> list[Path]:
+    return sorted(LOCALES.glob("*/texts.po"))
+
+
+def fingerprint(po: Path) -> str:
+    return hashlib.sha256(po.read_bytes()).hexdigest()
+
+
+def compiled(po: Path) -> bytes:
+    """The .mo of a .po; raises ValueError for a key that stands twice or a line that cannot be read."""
+    text = po.read_text(encoding="utf-8")
+    keys = Counter(line for line in text.splitlines() if line.startswith("msgid "))
+    twice = [key for key, times in keys.items() if times > 1]
+    if twice:
+        raise ValueError(f"{po}: more than once: {', '.join(twice)}")
+    catalogue = read_po(io.StringIO(text), abort_invalid=True)
+    catalogue.project, catalogue.version = "cutday", fingerprint(po)
+    catalogue.creation_date = catalogue.revision_date = UNDATED
+    mo = io.BytesIO()
+    write_mo(mo, catalogue)
+    return mo.getvalue()
+
+
+def is_stale(po: Path) -> bool:
+    mo = po.with_suffix(".mo")
+    if not mo.exists():
+        return True
+    with mo.open("rb") as file:
+        version = gettext.GNUTranslations(file).info().get("project-id-version", "")
+    return version != f"cutday {fingerprint(po)}"
+
+
+def main() -> int:
+    parser = argparse.ArgumentParser(
+        prog="python -m locales.compile", description="Compile the texts of every language."
+    )
+    parser.add_argument("--check", action="store_true", help="only name what is stale; exit 1 if anything is")
+    only_check = parser.parse_args().check
+    stale = [po for po in catalogues() if is_stale(po)]
+    for po in stale:
+        if only_check:
+            print(f"{po.with_suffix('.mo')} is stale: run python -m locales.compile", file=sys.stderr)
+        else:
+            po.with_suffix(".mo").write_bytes(compiled(po))
+            print(f"compiled {po.with_suffix('.mo')}")
+    return 1 if only_check and stale else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())
