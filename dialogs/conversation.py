@@ -1,0 +1,351 @@
+"""The only place where a conversation moves: one text in, everything that it changes out.
+
+    hurt comes before all else; then stop, joining, the dialogue under way, and at last a new task
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from datetime import datetime, timedelta
+from typing import Any
+
+from dialogs.dialog import Ask, AskAgain, Conversation, Dialog, Filled, Matter, Open, Outcome, Refused, Reply, Turn
+from dialogs.every import DIALOGS
+from dialogs.farm import Farm
+from dialogs.understanding import Meaning
+from service.orchard.plan import Due
+
+AFTER_STOP = {"hurt", "resume", "help", "language", "delete_me", "stop"}
+BEFORE_JOINING = {"hurt", "stop", "help", "language", "delete_me"}
+# What a text already says about a farm beside its greeting is kept for the first registration.
+OF_A_BLOCK = {"plants", "spacing_m", "area_ha", "planted", "soil", "water_source", "block"}
+# What cannot be worked out twice in a row goes to a person.
+TRIES = 2
+
+
+def asking(conversation: Conversation) -> str | None:
+    """The corpus slot that the last question asked for, by which a bare answer is read; None at rest."""
+    if conversation.open is None:
+        return None
+    ask = _asked(conversation.open)
+    return None if ask is None else (ask.reads or ask.slot)
+
+
+def turn(conversation: Conversation, meaning: Meaning, word: str | None, text: str, farm: Farm) -> Turn:
+    """What one text changes.
+
+    meaning: what was understood of it, read with asking(conversation); word: a bare key word such as `more`, else None
+    """
+    conversation = _without_the_unknown(conversation)
+    task = meaning.task
+    slots = {**meaning.slots, **meaning.extra}
+    if task == "hurt":
+        return _hurt(conversation, slots, farm)
+    if farm.grower.stopped and task not in AFTER_STOP:
+        return _silent(conversation, farm)
+    if not farm.grower.joined and task not in BEFORE_JOINING:
+        return _stranger(conversation, task, slots, farm)
+    if word is not None and word != "season":
+        return _keyword(conversation, word, farm)
+    lapsed = conversation.open is not None and _lapsed(conversation.open, farm)
+    if lapsed and conversation.open is not None:
+        if task in ("answer", "yes", "no") and conversation.open.until is None:
+            return _offer_to_go_on(conversation, conversation.open, task, slots, farm)
+        conversation = conversation.closed()
+        if conversation.open is not None and _lapsed(conversation.open, farm):
+            conversation = conversation.closed()
+    if conversation.open is not None:
+        if task in ("answer", "yes", "no"):
+            return _answer(conversation, conversation.open, task, slots, farm)
+        if task == "cancel":
+            closed = replace(conversation, open=None, waiting=None)
+            return Turn(closed, (Reply("cancel.left"),))
+        if task == "help":
+            return Turn(replace(conversation, lost=0), (Reply("help.answer"), _question(conversation.open, farm)))
+        if task == "unclear":
+            return _unusable(conversation, conversation.open, farm)
+    if task in ("answer", "unclear") or task not in DIALOGS:
+        return _lost(conversation, meaning, farm)
+    if meaning.clarify and not DIALOGS[task].asks_itself:
+        return _sure(conversation, meaning, slots, farm)
+    return _start(conversation, task, slots, farm)
+
+
+def reminded(conversation: Conversation, dues: Sequence[Due], farm: Farm) -> Conversation:
+    """The conversation after a reminder: the question it puts stays open until its job's window ends.
+
+    A dialogue that the grower is in the middle of is not taken from him: the question waits below it.
+    """
+    listed = tuple((due.block, due.job) for due in dues)
+    conversation = replace(conversation, listed=listed)
+    question = next((put for put in (_put(due, farm) for due in dues) if put is not None), None)
+    if question is None:
+        return conversation
+    if conversation.open is not None and not _lapsed(conversation.open, farm):
+        return replace(conversation, waiting=question)
+    return replace(conversation, open=question, waiting=None)
+
+
+def _put(due: Due, farm: Farm) -> Open | None:
+    """The question that a reminder puts, if any."""
+    if due.occasion == "eve":
+        return None
+    plan = farm.plan(due.block)
+    job = plan.job(due.job) if plan else None
+    last = job.last if job else due.for_date
+    until = datetime.combine(last + timedelta(days=1), farm.now.time()).isoformat()
+    if due.occasion == "ask":
+        filled = {"block": [due.block], "job": due.job}
+        until = (farm.now + timedelta(days=3)).isoformat()
+        return Open("was_done", filled, "confirm", farm.now.isoformat(), until)
+    if due.job in ("leaf_check", "defoliate"):
+        return Open("log_leaf_drop", {"block": [due.block]}, "percent", farm.now.isoformat(), until)
+    return None
+
+
+def _start(conversation: Conversation, task: str, slots: Mapping[str, Any], farm: Farm) -> Turn:
+    """A new task; the dialogue under way waits below it."""
+    below = conversation.open if conversation.open is not None else conversation.waiting
+    if below is not None and below.dialog in ("sure", "choose", "go_on"):
+        below = conversation.waiting
+    if below is not None and below.dialog == task:
+        below = None  # said anew: it replaces what was being filled
+    return _run(DIALOGS[task], {}, slots, replace(conversation, open=None, waiting=below, lost=0), farm)
+
+
+def _run(dialog: Dialog, filled: Filled, slots: Mapping[str, Any], conversation: Conversation, farm: Farm) -> Turn:
+    """Fill what was told, ask for what is missing, or finish."""
+    known = dict(filled)
+    known.update({slot: value for slot, value in slots.items() if not any(ask.slot == slot for ask in dialog.asks)})
+    try:
+        for ask in dialog.asks:
+            if ask.slot not in slots:
+                continue
+            try:
+                known[ask.slot] = None if slots[ask.slot] is None else ask.check(slots[ask.slot], known, farm)
+            except AskAgain as again:
+                known.pop(ask.slot, None)
+                rest = {slot: value for slot, value in slots.items() if slot not in known and slot != ask.slot}
+                known["_told"] = {**known.get("_told", {}), **rest}
+                return _asks(dialog, ask, known, Reply(again.key, again.values), conversation, farm)
+        for ask in dialog.asks:
+            if ask.slot not in known and ask.when(known, farm):
+                return _asks(dialog, ask, known, Reply(ask.key, ask.values(known, farm)), conversation, farm)
+        outcome = dialog.finish(known, farm)
+    except Refused as refused:
+        return _after(conversation, Outcome((Reply(refused.key, refused.values),)), farm)
+    return _after(conversation, outcome, farm)
+
+
+def _asks(dialog: Dialog, ask: Ask, filled: Filled, reply: Reply, conversation: Conversation, farm: Farm) -> Turn:
+    put = Open(dialog.name, filled, ask.slot, farm.now.isoformat())
+    return Turn(replace(conversation, open=put, lost=0), (reply,))
+
+
+def _after(conversation: Conversation, outcome: Outcome, farm: Farm) -> Turn:
+    """Close the dialogue, go on with what follows by itself, or come back to what waits."""
+    conversation = replace(conversation, open=None, lost=0, more=outcome.more, why=outcome.why or conversation.why)
+    if outcome.listed is not None:
+        conversation = replace(conversation, listed=outcome.listed)
+    done = Turn(
+        conversation,
+        outcome.replies,
+        outcome.entries,
+        outcome.voids,
+        outcome.grower,
+        outcome.matter,
+        outcome.erase,
+    )
+    if outcome.then is None:
+        return _come_back(done, farm)
+    later = _later(farm, outcome)
+    name, slots = outcome.then
+    following = _run(DIALOGS[name], {}, slots, conversation, later)
+    return replace(
+        following,
+        conversation=replace(
+            following.conversation,
+            more=following.conversation.more or outcome.more,
+            listed=following.conversation.listed or conversation.listed,
+        ),
+        replies=(*done.replies, *following.replies),
+        entries=(*done.entries, *following.entries),
+        voids=(*done.voids, *following.voids),
+        grower={**done.grower, **following.grower},
+        matter=following.matter or done.matter,
+        erase=done.erase or following.erase,
+    )
+
+
+def _come_back(done: Turn, farm: Farm) -> Turn:
+    """The dialogue that waited comes up again, with its question."""
+    waiting = done.conversation.waiting
+    if waiting is None:
+        return done
+    conversation = replace(done.conversation, waiting=None)
+    if _lapsed(waiting, farm) or _overtaken(waiting, done):
+        return replace(done, conversation=conversation)
+    up = replace(waiting, since=farm.now.isoformat())
+    if up.until is not None:  # a reminder's question is known to the grower: it need not be sent twice
+        return replace(done, conversation=replace(conversation, open=up))
+    return replace(done, conversation=replace(conversation, open=up), replies=(*done.replies, _question(up, farm)))
+
+
+def _overtaken(waiting: Open, done: Turn) -> bool:
+    """Whether what was just written already answers the question that waits."""
+    kinds = {entry.kind for entry in done.entries}
+    if waiting.dialog == "log_leaf_drop":
+        return bool(kinds & {"leaf_drop"})
+    if waiting.dialog == "was_done":
+        return bool(kinds & {"done", "spray", "watering", "rest_begun", "leaf_drop", "postponed"})
+    return False
+
+
+def _later(farm: Farm, outcome: Outcome) -> Farm:
+    """The farm as the outcome leaves it, for the dialogue that follows."""
+    later = farm.after(outcome.entries, outcome.voids)
+    return replace(later, grower=replace(later.grower, **outcome.grower)) if outcome.grower else later
+
+
+def _answer(conversation: Conversation, put: Open, task: str, slots: Mapping[str, Any], farm: Farm) -> Turn:
+    """An answer to the open question."""
+    dialog = DIALOGS[put.dialog]
+    ask = _asked(put)
+    if ask is None:
+        return _start(replace(conversation, open=None), "help", {}, farm)
+    told = {**put.filled.get("_told", {}), **slots}
+    filled = {slot: value for slot, value in put.filled.items() if slot != "_told"}
+    if ask.reads is not None and ask.reads in told and ask.reads != ask.slot:
+        told[ask.slot] = told.pop(ask.reads)
+    if task in ("yes", "no"):
+        if ask.slot == "confirm" or ask.reads == "confirm":
+            told[ask.slot] = task == "yes"
+        elif ask.optional and task == "no":
+            told[ask.slot] = None
+    elif not slots and ask.optional:
+        told[ask.slot] = None  # "don't know"
+    known = {question.slot for question in dialog.asks}
+    if not (told.keys() & known):
+        return _unusable(conversation, put, farm)
+    return _run(dialog, filled, told, replace(conversation, open=None), farm)
+
+
+def _unusable(conversation: Conversation, put: Open, farm: Farm) -> Turn:
+    """A reply that answers nothing: asked once more, then it goes to a person."""
+    if put.tries + 1 >= TRIES:
+        closed = replace(conversation.closed(), lost=0)
+        return Turn(closed, (Reply("lost.to_person"),), matter=Matter("not_understood"), progress=False)
+    again = replace(put, tries=put.tries + 1, since=farm.now.isoformat())
+    return Turn(replace(conversation, open=again), (_question(put, farm),), progress=False)
+
+
+def _question(put: Open, farm: Farm) -> Reply:
+    ask = _asked(put)
+    if ask is None or not ask.key:
+        return Reply("help.rest")
+    return Reply(ask.key, ask.values(put.filled, farm))
+
+
+def _asked(put: Open) -> Ask | None:
+    dialog = DIALOGS.get(put.dialog)
+    if dialog is None:
+        return None
+    return next((ask for ask in dialog.asks if ask.slot == put.asked), None)
+
+
+def _without_the_unknown(conversation: Conversation) -> Conversation:
+    """Rows outlive the dialogues they were written for: one that no longer fits is closed."""
+    if conversation.waiting is not None and _asked(conversation.waiting) is None:
+        conversation = replace(conversation, waiting=None)
+    if conversation.open is not None and _asked(conversation.open) is None:
+        conversation = conversation.closed()
+    return conversation
+
+
+def _lapsed(put: Open, farm: Farm) -> bool:
+    if put.until is not None:
+        return farm.now > datetime.fromisoformat(put.until)
+    return farm.now - datetime.fromisoformat(put.since) > timedelta(minutes=farm.settings.dialogue_minutes)
+
+
+def _offer_to_go_on(conversation: Conversation, put: Open, task: str, slots: Mapping[str, Any], farm: Farm) -> Turn:
+    """A bare answer that comes hours late: ask before it is taken."""
+    ask = _asked(put)
+    told = dict(slots)
+    if ask is not None and ask.reads is not None and ask.reads in told:
+        told[ask.slot] = told.pop(ask.reads)
+    if ask is not None and task in ("yes", "no") and "confirm" in (ask.slot, ask.reads):
+        told[ask.slot] = task == "yes"
+    going_on = {"dialog": put.dialog, "known": {**put.filled, **told}, "task": put.dialog}
+    return _run(DIALOGS["go_on"], {}, going_on, replace(conversation, open=None, waiting=None), farm)
+
+
+def _hurt(conversation: Conversation, slots: Mapping[str, Any], farm: Farm) -> Turn:
+    """First steps at once, whatever else is going on; nothing that was under way is lost."""
+    outcome = DIALOGS["hurt"].finish(slots, farm)
+    kept = replace(conversation, more=outcome.more, lost=0)
+    return Turn(kept, outcome.replies, outcome.entries, matter=outcome.matter)
+
+
+def _silent(conversation: Conversation, farm: Farm) -> Turn:
+    """After stop: kept, and met at most once a day by how to start again."""
+    today = farm.today.isoformat()
+    if conversation.told_stopped == today:
+        return Turn(conversation, progress=False)
+    return Turn(replace(conversation, told_stopped=today), (Reply("stop.how_to_resume"),), progress=False)
+
+
+def _stranger(conversation: Conversation, task: str, slots: Mapping[str, Any], farm: Farm) -> Turn:
+    """A number that has not agreed yet: its first text waits for the yes."""
+    put = conversation.open
+    if put is not None and put.dialog == "join" and task in ("yes", "no", "answer"):
+        return _answer(conversation, put, task, slots, farm)
+    if task in ("unclear", "yes", "no", "answer", "cancel", "undo"):
+        first: dict[str, Any] = {}
+    elif task == "join":
+        about = {slot: value for slot, value in slots.items() if slot in OF_A_BLOCK}
+        first = {"task": "register_block", "slots": about} if about else {}
+    else:
+        first = {"task": task, "slots": dict(slots)}
+    known = {"first": first} if first else {}
+    if put is not None and put.dialog == "join" and not first:
+        known = {"first": put.filled["first"]} if "first" in put.filled else {}
+    if task == "join":
+        known |= {slot: slots[slot] for slot in ("name", "village") if slot in slots}
+    return _run(DIALOGS["join"], {}, known, replace(conversation, open=None), farm)
+
+
+def _keyword(conversation: Conversation, word: str, farm: Farm) -> Turn:
+    if word == "more" and conversation.more:
+        return Turn(replace(conversation, more=conversation.more[1:]), conversation.more[:1])
+    if word == "why" and conversation.why is not None:
+        return Turn(conversation, (conversation.why,))
+    if word == "thanks":
+        due = conversation.listed[:1]
+        if due:
+            block, job = due[0]
+            return Turn(conversation, (Reply("thanks.report", {"block": block, "job": job}),))
+        return Turn(conversation, (Reply("thanks"),))
+    return Turn(conversation, (Reply(f"{word}.nothing"),), progress=False)
+
+
+def _lost(conversation: Conversation, meaning: Meaning, farm: Farm) -> Turn:
+    """Not understood: the likeliest readings to choose from; twice in a row it goes to a person."""
+    if conversation.lost + 1 >= TRIES:
+        told = replace(conversation, lost=0)
+        return Turn(told, (Reply("lost.to_person"),), matter=Matter("not_understood"), progress=False)
+    conversation = replace(conversation, lost=conversation.lost + 1)
+    readings = [reading for reading in meaning.readings if reading.task in DIALOGS][:3]
+    if not readings:
+        return Turn(conversation, (Reply("lost.say_again"),), progress=False)
+    known = {"readings": [{"task": reading.task, "slots": dict(reading.slots)} for reading in readings]}
+    chosen = _run(DIALOGS["choose"], {}, known, conversation, farm)
+    return replace(chosen, conversation=replace(chosen.conversation, lost=conversation.lost), progress=False)
+
+
+def _sure(conversation: Conversation, meaning: Meaning, slots: Mapping[str, Any], farm: Farm) -> Turn:
+    """Understood, but not for certain: asked back before anything is written."""
+    below = conversation.open if conversation.open is not None else conversation.waiting
+    known = {"task": meaning.task, "slots": dict(slots)}
+    return _run(DIALOGS["sure"], {}, known, replace(conversation, open=None, waiting=below, lost=0), farm)
