@@ -3,8 +3,8 @@
     python -m locales.compile            compile all
     python -m locales.compile --check    compile nothing; exit 1 naming every .mo that is stale
 
-The .mo is committed. Its catalogue version is the SHA-256 of the .po it was made from, so that a stale one is seen; the same
-.po always gives the same bytes.
+The .mo is committed. Its catalogue version is the SHA-256 of the .po it was made from, so that a stale one is seen;
+the same .po always gives the same bytes.
 """
 
 import argparse

@@ -1,8 +1,8 @@
 """How many SMS parts a text costs, and which characters make it cost more.
 
-Source: 3GPP TS 23.038 cl. 6.2.1 (GSM 7-bit default alphabet) and 6.2.1.1 (its extension table); TS 23.040 cl. 9.2.3.16 and
-9.2.3.24.1 (length of one message and of a part of a longer one). National language tables are not used: a phone without them
-shows nonsense, and nothing tells the sender.
+Source: 3GPP TS 23.038 cl. 6.2.1 (GSM 7-bit default alphabet) and 6.2.1.1 (its extension table); TS 23.040 cl. 9.2.3.16
+and 9.2.3.24.1 (length of one message and of a part of a longer one). National language tables are not used: a phone
+without them shows nonsense, and nothing tells the sender.
 """
 
 from dataclasses import dataclass

@@ -1,7 +1,8 @@
 """Texts for people: a key and values in, the sentence in a grower's language out.
 
-Sentences stand in `locales/<language>/texts.po`, whose English file opens with a description of the form. Code holds keys and
-values only: dates as ISO strings, numbers as numbers, words (a job, a soil) as the plain names that the diary keeps.
+Sentences stand in `locales/<language>/texts.po`, whose English file opens with a description of the form. Code holds
+keys and values only: dates as ISO strings, numbers as numbers, words (a job, a soil) as the plain names that the diary
+keeps.
 """
 
 import gettext
@@ -128,6 +129,8 @@ class Catalogue:
                 year, month = value.split("-")
                 return self.fill("date.month", {"month": self.months[int(month) - 1], "year": int(year)}, today)
             return self.find(f"{name}.{value}") or value
+        if isinstance(value, Mapping) and "key" in value:
+            return self.fill(str(value["key"]), value, today)
         if isinstance(value, (list, tuple)):
             return self.listed([self.value(name, one, today) for one in value], today)
         if isinstance(value, bool) or not isinstance(value, (int, float, Decimal)):
@@ -149,9 +152,8 @@ class Catalogue:
         return text
 
     def itemised(self, key: str, values: Mapping[str, Any], items: Sequence[Mapping[str, Any]], today: date) -> str:
-        """`key` filled for each of the items, with what is common to all of them beside their own values."""
-        template = self.entry(key)
-        words = [self.filled(template, {**values, **item}, today) for item in items[:NAMED_AT_MOST]]
+        """`key`, or an item's own, filled for each of the items, with what is common to all beside their own values."""
+        words = [self.fill(str(item.get("key", key)), {**values, **item}, today) for item in items[:NAMED_AT_MOST]]
         text = words[0]
         for word in words[1:]:
             text = self.fill("list.items", {"items": text, "next": word}, today)
@@ -177,8 +179,10 @@ class Wording:
     ) -> str:
         """Word one text.
 
-        values: by placeholder: ISO days ("2026-01-09") and months ("2026-01"), numbers, plain names, lists of these
-        items: what differs block by block; each is worded by the entry `<key>.item`, together they fill {items}
+        values: by placeholder: ISO days ("2026-01-09") and months ("2026-01"), numbers, plain names, lists of these; a part
+            that is an entry of its own is a mapping with its "key": {"key": "rain.mm", "mm": 12}
+        items: what differs block by block; each is worded by the entry `<key>.item` or by its own "key", together they
+            fill {items}
         today: the grower's local day; it decides whether a date needs its year
         Raises NoText where there is no such entry, or a value that it names is missing.
         """

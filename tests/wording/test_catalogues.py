@@ -1,0 +1,291 @@
+"""Catalogues tested as code: keys, placeholders, notes, characters, length in parts."""
+
+import ast
+import io
+import re
+import tomllib
+import unicodedata
+from collections.abc import Iterator
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+import pytest
+from babel.messages.catalog import Catalog, Message
+from babel.messages.pofile import read_po
+
+from locales.compile import catalogues, is_stale
+from service.segments import segments
+from service.wording import Catalogue, pieces, spoken, translations
+
+HERE = Path(__file__).parent
+ROOT = HERE.parent.parent
+NEVER = tomllib.loads((HERE / "never.toml").read_text(encoding="utf-8"))
+BUDGETS = tomllib.loads((HERE / "budgets.toml").read_text(encoding="utf-8"))
+LONGEST: dict[str, Any] = BUDGETS["values"]
+LONGER: dict[str, dict[str, Any]] = BUDGETS["longer"]
+
+ANY_DAY = date(2026, 1, 9)
+TWO_DIGIT_DAYS = [
+    date(2026, month, day) for month in range(1, 13) for day in range(10, 17)
+]  # every weekday, every month
+
+# Entries that wording itself puts together; all others are texts, or words that stand in one.
+ITS_OWN = {"date", "number", "list", "form"}
+
+
+def read(po: Path) -> Catalog:
+    return read_po(io.StringIO(po.read_text(encoding="utf-8")), abort_invalid=True)
+
+
+def key_of(message: Message) -> str:
+    return message.id if isinstance(message.id, str) else message.id[0]
+
+
+def texts_of(message: Message) -> tuple[str, ...]:
+    return (message.string,) if isinstance(message.string, str) else tuple(message.string)
+
+
+def entries(catalogue: Catalog) -> dict[str, Message]:
+    return {key_of(message): message for message in catalogue if message.id}
+
+
+ENTRIES = {po.parent.name: entries(read(po)) for po in catalogues()}
+ENGLISH = ENTRIES["en"]
+LANGUAGES = sorted(ENTRIES)
+
+each_language = pytest.mark.parametrize("language", LANGUAGES)
+
+
+def all_texts(language: str) -> Iterator[tuple[str, str]]:
+    for key, message in ENTRIES[language].items():
+        for text in texts_of(message):
+            yield key, text
+
+
+def placeholders(text: str) -> set[str]:
+    return {name for _, name, _ in pieces(text) if name is not None}
+
+
+def forms(text: str) -> set[str]:
+    return {form for _, _, form in pieces(text) if form}
+
+
+# The catalogue itself
+
+
+def test_every_catalogue_is_compiled() -> None:
+    stale = [str(po) for po in catalogues() if is_stale(po)]
+
+    assert not stale, "run python -m locales.compile"
+    assert list(spoken()) == LANGUAGES
+
+
+@each_language
+def test_every_language_has_every_entry(language: str) -> None:
+    assert set(ENGLISH) ^ set(ENTRIES[language]) == set()
+
+
+@each_language
+def test_nothing_is_left_untranslated_or_in_doubt(language: str) -> None:
+    """gettext would show the key, or a doubtful (fuzzy) text would be left out of the .mo without a word."""
+    poor = [
+        key
+        for key, message in ENTRIES[language].items()
+        if message.fuzzy or not all(texts_of(message)) or message.context
+    ]
+
+    assert poor == []
+    assert not read(ROOT / "locales" / language / "texts.po").obsolete
+
+
+@each_language
+def test_same_placeholders_in_every_language(language: str) -> None:
+    different = {
+        key: placeholders(text) ^ expected
+        for key, text in all_texts(language)
+        for expected in [placeholders(texts_of(ENGLISH[key])[0])]
+        if placeholders(text) != expected and not (key.startswith("form.") and placeholders(text) < expected)
+    }  # one plural form of a form may leave the number out: a dual
+
+    assert different == {}
+
+
+@each_language
+def test_forms_exist(language: str) -> None:
+    missing = {
+        (key, form)
+        for key, text in all_texts(language)
+        for form in forms(text)
+        if f"form.{form}" not in ENTRIES[language]
+    }
+
+    assert missing == set()
+
+
+@each_language
+def test_only_forms_have_plurals(language: str) -> None:
+    catalogue = read(ROOT / "locales" / language / "texts.po")
+
+    for key, message in ENTRIES[language].items():
+        if message.pluralizable:
+            assert key.startswith("form."), key
+            assert message.id == (key, key)
+            assert len(message.string) == catalogue.num_plurals, key
+
+
+def test_every_entry_has_a_note_for_translators() -> None:
+    assert [key for key, message in ENGLISH.items() if not message.auto_comments] == []
+
+
+# What may stand in a text
+
+
+@each_language
+def test_characters(language: str) -> None:
+    """No control, direction or invisible character, no space too many; one way of writing each letter (NFC)."""
+    for key, text in all_texts(language):
+        assert not [c for c in text if unicodedata.category(c) in {"Cc", "Cf", "Co", "Zl", "Zp"} and c != "\n"], key
+        assert text == text.strip(), key
+        assert "  " not in text, key
+        assert text == unicodedata.normalize("NFC", text), key
+
+
+@pytest.mark.parametrize("language", [language for language, parts in BUDGETS["parts"].items() if parts == 1])
+def test_latin_texts_stay_in_the_gsm_alphabet(language: str) -> None:
+    """One curly quote more than doubles what a text costs."""
+    culprits = {key: found for key, text in all_texts(language) if (found := segments(text).culprits)}
+
+    assert culprits == {}
+
+
+@each_language
+def test_words_never_written(language: str) -> None:
+    def apart(text: str) -> str:
+        return f" {''.join(c if unicodedata.category(c)[0] in 'LMN' else ' ' for c in text.casefold())} "
+
+    found = {(key, word) for key, text in all_texts(language) for word in NEVER[language] if apart(word) in apart(text)}
+
+    assert found == set()
+
+
+# Length
+
+
+@each_language
+def test_parts(language: str) -> None:
+    """Each text with the longest values that can occur keeps to its language's number of parts."""
+    catalogue = Catalogue(translations(language))
+    over = {}
+    for key in sorted(ENGLISH):
+        if key.split(".")[0] in ITS_OWN:
+            continue
+        counted = segments(longest(catalogue, key, texts_of(ENTRIES[language][key])[0]))
+        allowed = LONGER.get(key, {}).get("parts", BUDGETS["parts"][language])
+        if counted.segments > allowed:
+            over[key] = f"{counted.segments} parts, {counted.units} units {counted.encoding}; {allowed} allowed"
+
+    assert over == {}
+
+
+def test_what_may_be_longer_exists_and_says_why() -> None:
+    assert set(LONGER) <= set(ENGLISH)
+    assert all(row["reason"] for row in LONGER.values())
+
+
+def longest(catalogue: Catalogue, key: str, template: str) -> str:
+    return "".join(
+        literal + (widest(longest_values(catalogue, key, name, form)) if name is not None else "")
+        for literal, name, form in pieces(template)
+    )
+
+
+def widest(texts: list[str]) -> str:
+    return max(texts, key=lambda text: segments(text).units)
+
+
+def longest_values(catalogue: Catalogue, key: str, name: str, form: str) -> list[str]:
+    """What could stand at one placeholder, among it the longest."""
+    if name == "items":
+        item = widest(
+            [longest(catalogue, item, catalogue.entry(item)) for item in ENGLISH if item.startswith(f"{key}.item")]
+        )
+        return [catalogue.filled("{a}; {a}; {a}", {"a": item}, ANY_DAY)]
+    row = LONGEST.get(f"{name}:{form}", LONGEST.get(name))
+    values = (
+        [entry.removeprefix(f"{name}.") for entry in ENGLISH if entry.startswith(f"{name}.")] if row is None else [row]
+    )
+    assert values, f"{key}: no row for {name!r} in tests/wording/budgets.toml"
+    whole = [catalogue.entry(entry) for entry in ENGLISH if form and entry.startswith(f"form.{form}.")]
+    if row in ("a day", "a far day"):
+        return [catalogue.day(day, row == "a far day") for day in TWO_DIGIT_DAYS]
+    if row == "a month":
+        return [catalogue.value(name, f"2021-{month:02}", ANY_DAY) for month in range(1, 13)]
+    template = f"{{{name}:{form}}}" if form else f"{{{name}}}"
+    return whole + [catalogue.filled(template, {name: value}, ANY_DAY) for value in values]
+
+
+# Keys in code
+
+
+def trees() -> Iterator[ast.AST]:
+    for folder in ("service", "dialogs"):
+        for path in sorted((ROOT / folder).rglob("*.py")):
+            yield ast.parse(path.read_text(encoding="utf-8"), str(path))
+
+
+def literals() -> set[str]:
+    """Every string in code; of an f-string what stands before its first value."""
+    return {
+        node.value
+        for tree in trees()
+        for node in ast.walk(tree)
+        if isinstance(node, ast.Constant) and isinstance(node.value, str)
+    }
+
+
+def keys_passed() -> set[str]:
+    """What code hands on as the key of a text: to a call, or as the "key" of a value or an item."""
+    place = {"Reply": 0, "AskAgain": 0, "Refused": 0, "Ask": 1}
+    passed = set()
+    for tree in trees():
+        for node in ast.walk(tree):
+            keys: list[ast.expr] = []
+            if isinstance(node, ast.Call):
+                called = node.func.id if isinstance(node.func, ast.Name) else getattr(node.func, "attr", "")
+                if called in place:
+                    keys = node.args[place[called] : place[called] + 1]
+                    keys += [keyword.value for keyword in node.keywords if keyword.arg == "key"]
+            elif isinstance(node, ast.Dict):
+                named = zip(node.keys, node.values, strict=True)
+                keys = [value for name, value in named if isinstance(name, ast.Constant) and name.value == "key"]
+            passed |= {key.value for key in keys if isinstance(key, ast.Constant) and isinstance(key.value, str)}
+    return passed - {""}
+
+
+def test_every_key_in_code_has_its_text() -> None:
+    known = {key.split(".")[0] for key in ENGLISH}
+    looks_like_one = {
+        text for text in literals() if re.fullmatch(r"[a-z_]+(\.[a-z0-9_]+)+", text) and text.split(".")[0] in known
+    }
+
+    assert (keys_passed() | looks_like_one) - set(ENGLISH) == set()
+
+
+def test_every_text_is_used() -> None:
+    """By its whole key in code, by a key that code puts together ("remind." and a job), or by another text."""
+    said = literals()
+    openings = tuple(text for text in said if re.fullmatch(r"[a-z_]+\.([a-z_]+\.)*", text))
+    templates = [text for language in LANGUAGES for _, text in all_texts(language)]
+    names = {name for text in templates for name in placeholders(text)}
+    in_forms = {form for text in templates for form in forms(text)}
+
+    def is_used(key: str) -> bool:
+        if key in said or (openings and key.startswith(openings)):
+            return True
+        first, _, rest = key.partition(".")
+        if first == "form":
+            return rest.split(".")[0] in in_forms
+        return first in names or (key.endswith(".item") and is_used(key.removesuffix(".item")))
+
+    assert [key for key in ENGLISH if not is_used(key)] == []
