@@ -48,7 +48,7 @@ find_python() {
     venvless=
     for python in python3.11 python3.12 python3.13 python3.14 python3.15 python3; do
         version=$("$python" -c 'import sqlite3, ssl, sys; print("%d.%d" % sys.version_info[:2]); sys.exit(sys.version_info < (3, 11))' 2>/dev/null) || continue
-        if "$python" -c 'import ensurepip, venv' 2>/dev/null; then return; fi
+        if "$python" -c 'import venv; from ensurepip import version' 2>/dev/null; then return; fi
         venvless=${venvless:-$version}
     done
     if [ "$venvless" ]; then
@@ -65,9 +65,11 @@ explain() {
         die "the package registry cannot be reached; the set-up needs the network, once" ;;
     esac
     # A full disk often shows as something else: ensurepip, for one, fails without a word on why.
-    if ! head -c 1000000 /dev/zero >.venv/room 2>/dev/null; then
-        die "no room left on the disk, or .venv cannot be written; make room and start again"
-    fi
-    rm -f .venv/room
+    for folder in .venv "${TMPDIR:-/tmp}"; do
+        if ! head -c 1000000 /dev/zero >"$folder/cutday-room" 2>/dev/null; then
+            die "no room left in $folder, or it cannot be written; make room and start again"
+        fi
+        rm -f "$folder/cutday-room"
+    done
     die "the set-up failed: $(printf '%s\n' "$1" | grep -v '^WARNING' | tail -n 1)"
 }
