@@ -66,10 +66,10 @@ explain() {
     esac
     # A full disk often shows as something else: ensurepip, for one, fails without a word on why.
     for folder in .venv "${TMPDIR:-/tmp}"; do
-        if ! head -c 1000000 /dev/zero >"$folder/cutday-room" 2>/dev/null; then
-            die "no room left in $folder, or it cannot be written; make room and start again"
-        fi
+        room=yes
+        { head -c 10000000 /dev/zero >"$folder/cutday-room"; } 2>/dev/null || room=
         rm -f "$folder/cutday-room"
+        [ "$room" ] || die "no room left in $folder, or it cannot be written; make room and start again"
     done
     die "the set-up failed: $(printf '%s\n' "$1" | grep -v '^WARNING' | tail -n 1)"
 }
