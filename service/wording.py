@@ -179,8 +179,8 @@ class Wording:
     ) -> str:
         """Word one text.
 
-        values: by placeholder: ISO days ("2026-01-09") and months ("2026-01"), numbers, plain names, lists of these; a part
-            that is an entry of its own is a mapping with its "key": {"key": "rain.mm", "mm": 12}
+        values: by placeholder: ISO days ("2026-01-09") and months ("2026-01"), numbers, plain names, lists of these;
+            a part that is an entry of its own is a mapping with its "key": {"key": "rain.mm", "mm": 12}
         items: what differs block by block; each is worded by the entry `<key>.item` or by its own "key", together they
             fill {items}
         today: the grower's local day; it decides whether a date needs its year

@@ -1,0 +1,1 @@
+"""HTTP in: gateways and pages. Nothing is decided here."""
