@@ -20,7 +20,6 @@ ready() { whole && wanted "$1" | cmp -s - ".venv/$1"; }
 
 set_up() {
     if ready "$1"; then return; fi
-    printf '%s: setting up .venv, once; it takes about a minute ...\n' "$0" >&2
     mkdir -p .venv 2>/dev/null || explain "$(mkdir -p .venv 2>&1)"
     # In a subshell that holds a lock on the folder, where the system has flock: two set-ups at once would spoil each other's.
     (
@@ -31,8 +30,9 @@ set_up() {
 }
 
 install_from() {
+    whole || find_python
+    printf '%s: setting up .venv, once; it takes about a minute ...\n' "$0" >&2
     if ! whole; then
-        find_python
         output=$("$python" -m venv --clear .venv 2>&1) || explain "$output"
     fi
     rm -f .venv/root
