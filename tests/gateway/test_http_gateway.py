@@ -2,7 +2,7 @@
 
 from collections.abc import Callable
 from datetime import UTC, datetime
-from urllib.parse import parse_qs, quote
+from urllib.parse import quote
 
 import httpx2
 import pytest
@@ -125,7 +125,7 @@ def gateway(answer: Callable[[httpx2.Request], httpx2.Response]) -> HttpGateway:
     )
 
 
-def sent(text: OutboundText) -> tuple[httpx2.Request, dict[str, str]]:
+def sent(text: OutboundText) -> httpx2.Request:
     requests: list[httpx2.Request] = []
 
     def answer(request: httpx2.Request) -> httpx2.Response:
@@ -133,30 +133,34 @@ def sent(text: OutboundText) -> tuple[httpx2.Request, dict[str, str]]:
         return httpx2.Response(202, text="0: Accepted for delivery")
 
     gateway(answer).send(text)
-    return requests[0], {name: values[0] for name, values in parse_qs(requests[0].content.decode()).items()}
+    return requests[0]
 
 
-def test_seven_bit_text_needs_no_coding() -> None:
-    request, form = sent(TEXT)
+def test_text_in_the_gsm_alphabet() -> None:
+    request = sent(TEXT)
 
-    assert form["text"] == "Kept: 12 mm"
-    assert "coding" not in form
+    assert request.content == b"Kept: 12 mm"
+    assert request.headers["X-Kannel-Coding"] == "0"
     assert request.url == "http://127.0.0.1:13013/cgi-bin/sendsms"  # neither password nor text in an address
 
 
 def test_text_outside_the_alphabet_says_so() -> None:
-    """Without coding=2 and charset=UTF-8 Kannel sends "?" for each such character, without an error."""
-    _, form = sent(OutboundText(43, "+15550002", "7000", "रखा: 12 mm", "ucs2"))
+    """Without coding 2 and its charset Kannel sends "?" for each such character, without an error."""
+    request = sent(OutboundText(43, "+15550002", "7000", "रखा: 12 mm", "ucs2"))
 
-    assert (form["text"], form["coding"], form["charset"]) == ("रखा: 12 mm", "2", "UTF-8")
+    assert request.content.decode() == "रखा: 12 mm"
+    assert request.headers["X-Kannel-Coding"] == "2"
+    assert request.headers["Content-Type"] == "text/plain; charset=UTF-8"
 
 
 def test_reports_are_asked_for_with_our_own_id() -> None:
     """The gateway gives no id back. A per cent sign of the address is doubled: Kannel fills in %d and %A itself."""
-    _, form = sent(TEXT)
+    headers = sent(TEXT).headers
 
-    assert form["dlr-mask"] == "31"
-    assert form["dlr-url"] == ("http://127.0.0.1:8000/gateway/%%2B15557000/report?key=k%%25&id=42&status=%d&answer=%A")
+    assert headers["X-Kannel-DLR-Mask"] == "31"
+    assert headers["X-Kannel-DLR-Url"] == (
+        "http://127.0.0.1:8000/gateway/%%2B15557000/report?key=k%%25&id=42&status=%d&answer=%A"
+    )
 
 
 @pytest.mark.parametrize(
