@@ -20,6 +20,9 @@ TIMEOUT = httpx2.Timeout(connect=3, read=15, write=5, pool=5)
 CONNECTIONS = 20  # at once; 10 carried 1,550 texts a second
 
 
+LONGEST_SENDER, LONGEST_ID = 64, 128  # characters; a number has 15 digits, Kannel's id 36 characters
+
+
 class Unreadable(Exception):
     """A request of the gateway that cannot be understood, and why."""
 
@@ -100,14 +103,16 @@ def parameters(query: bytes) -> dict[str, bytes]:
 
 def inbound(line: str, given: dict[str, bytes], raw: str) -> InboundText:
     """The text in a call of the gateway; raises Unreadable."""
-    sender = _plain(given, "from").strip()
+    sender, message_id = _plain(given, "from").strip(), _plain(given, "id").strip()
     if not sender:
         raise Unreadable("no sender")
+    if len(sender) > LONGEST_SENDER or len(message_id) > LONGEST_ID:
+        raise Unreadable(f"too long: sender {len(sender)}, id {len(message_id)} characters")
     if "text" not in given:
         raise Unreadable("no text")
     return InboundText(
         line=line,
-        message_id=_plain(given, "id").strip() or None,
+        message_id=message_id or None,
         sender=sender,
         text=_text(given),
         sent_at=_sent_at(_plain(given, "ts")),

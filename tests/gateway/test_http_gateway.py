@@ -80,6 +80,8 @@ def test_what_may_be_missing() -> None:
         b"from=1&coding=1&text=%00%01",
         b"from=1&coding=0&charset=KOI8-R&text=a",
         b"from=%FF&text=a",
+        b"from=" + 65 * b"1" + b"&text=a",
+        b"from=1&text=a&id=" + 129 * b"a",
     ],
 )
 def test_unreadable_text(query: bytes) -> None:
