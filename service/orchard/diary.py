@@ -47,7 +47,7 @@ class Entry:
 
 
 def blocks(entries: Iterable[Entry]) -> dict[str, Block]:
-    """A grower's blocks by number, retired ones included; plants and area are derived from each other where one is told.
+    """A grower's blocks by number, retired ones included; plants and area follow from each other where one is told.
 
     entries: the live entries of the grower in received order
     """

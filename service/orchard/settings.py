@@ -1,4 +1,4 @@
-"""What a cooperative has settled: hours, limits, rest, jobs and doses; what it has not is read from `tables/settings.toml`."""
+"""What a cooperative has settled: hours, limits, rest, jobs and doses; the defaults stand in `tables/settings.toml`."""
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, fields
@@ -81,11 +81,11 @@ class Settings:
     def rest_days_for(self, season: str | None, soil: str | None) -> int:
         """Counted days without water before a cut in this season on this soil."""
         by_soil = self.rest_days.get(season or OTHER) or self.rest_days[OTHER]
-        return by_soil[soil] if soil in by_soil else by_soil[OTHER]
+        return by_soil.get(soil or OTHER, by_soil[OTHER])
 
     def rest_most_days_for(self, soil: str | None) -> int:
         """Days of rest after which the twigs are to be looked at."""
-        return self.rest_most_days[soil] if soil in self.rest_most_days else self.rest_most_days[OTHER]
+        return self.rest_most_days.get(soil or OTHER, self.rest_most_days[OTHER])
 
     def litres_per_plant_at(self, age_years: int) -> Decimal:
         """Spray mix per plant [L] at an age in whole years."""
@@ -135,7 +135,7 @@ def _hours(value: Any) -> tuple[time, time]:
 
 
 def _month_and_day(value: Any) -> tuple[int, int]:
-    day = date.fromisoformat(f"2000-{_text(value)}")
+    day = date.fromisoformat(f"2001-{_text(value)}")  # no leap year: it must exist in every year
     return day.month, day.day
 
 
