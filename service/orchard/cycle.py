@@ -168,12 +168,14 @@ def _read(block: Block, entries: Sequence[Entry], opening: int, place: Place) ->
     cycle = Cycle(opened=opened.id, set_on=said_on(opened, place))
     for entry in entries[opening:]:
         if entry.kind == "cut_set":
-            cycle.set_on = entry.day
-            cycle.asked = date.fromisoformat(entry.values["date"])
+            asked = date.fromisoformat(entry.values["date"])
+            if asked != cycle.asked:  # said again, it moves nothing
+                cycle.set_on = entry.day
+                cycle.postponed.clear()  # they were put off from another day
+            cycle.asked = asked
             named = entry.values.get("season")
             if cycle.first_set is None or named not in (None, cycle.season):
                 cycle.first_set, cycle.season = cycle.asked, named or season_of(cycle.asked)
-            cycle.postponed.clear()  # they were put off from another day
         elif _opens(entry):
             cycle.rest = Told(entry.day, said_on(entry, place), entry.id)
         elif entry.kind == "postponed":

@@ -126,7 +126,10 @@ def ethephon_ppm(block: Block, job: JobKind, settings: Settings) -> Decimal:
 
 
 def spray_volume(block: Block, on: date, settings: Settings, plants: int | None = None) -> Decimal | None:
-    """Spray mix for a block or so many of its plants [L], unrounded: plants x litres by age; None where one is unknown."""
+    """Spray mix for a block, or so many of its plants [L], unrounded: plants x litres by age.
+
+    None where the plants or their age are not known.
+    """
     plants = block.plants if plants is None else plants
     age = block.age_years(on)
     if plants is None or age is None:

@@ -34,6 +34,7 @@ class Plan:
     counted: days of rest that count so far
     cut, earliest_cut, latest_cut: the middle, low and high case, projected without rain
     days_lost: days by which rain alone has put off the count
+    days_without_report: past days of the rest that count as dry because nothing was told of them
     ruling: the adviser's word in force on the cut (`rest_enough`, `rest_not_enough`, `cut_fixed`)
     fixed_by: who fixed the cut, "" where no name was given, None where nobody did
     held: why the reminders of this cycle pause (`season_missed`, `rest_not_enough`)
@@ -53,6 +54,7 @@ class Plan:
     earliest_cut: date
     latest_cut: date
     days_lost: int
+    days_without_report: int
     last_good_day: date
     season_missed: bool
     ruling: str | None
@@ -100,7 +102,7 @@ def plan(
         return None
     days = Schedule(block, cycle, entries, place, weather, settings, today)
     water = days.jobs[-1].done
-    ended = water is not None and not any(job.is_open and today <= job.last for job in days.jobs)
+    ended = water is not None and not any(job.is_open and today <= job.last + timedelta(1) for job in days.jobs)
     if ended and water is not None and today > water + timedelta(table("limits")["ended_shown"].value):
         return None
     missed = not cycle.cut_finished and days.season_missed
@@ -128,6 +130,7 @@ def plan(
         earliest_cut=earliest,
         latest_cut=latest,
         days_lost=days.days_lost,
+        days_without_report=days.days_without_report,
         last_good_day=days.last_good_day,
         season_missed=missed,
         ruling=cycle.word.values["ruling"] if cycle.word else None,

@@ -12,7 +12,7 @@ from service.orchard.diary import Entry
 from service.orchard.evapotranspiration import reference_by_normals, reference_on
 from service.orchard.figures import table
 from service.orchard.job import Job, JobKind, steps
-from service.orchard.rest import LONGEST, Count, cases, count, soaking
+from service.orchard.rest import LONGEST, Count, Range, cases, count, soaking
 from service.orchard.season import first_possible_cut, season_end
 from service.orchard.settings import Settings
 from service.orchard.weather import Weather
@@ -83,17 +83,31 @@ class Schedule:
         return reference
 
     @cached_property
-    def _counts(self) -> tuple[Count, Count, Count, Count]:
-        """The low, middle and high case, and the middle one without rain.
-
-        Once the leaf spray is reported the trees are bare and the eye decides: water from that day on moves nothing.
-        """
-        start = self.rest_start
+    def _eye_decides_from(self) -> date:
+        """The day from which water moves nothing: once the leaf spray is told the trees are bare."""
         turns = [told.day for told in self.cycle.defoliants[:1]] + [part.day for part in self.cycle.parts[:1]]
-        last = min([self.today, *(day - timedelta(1) for day in turns)])
-        first = start + timedelta(1)
-        rain = {(day - start).days: mm for day, mm in rain_by_day(self.entries, self.weather, first, last).items()}
-        given = {(day - start).days: mm for day, mm in water_by_day(self.block, self.entries, first, last).items()}
+        return min(turns, default=date.max)
+
+    @cached_property
+    def _rain(self) -> dict[date, Range]:
+        """Rain on file on the past days of the rest that it can move."""
+        last = min(self.today, self._eye_decides_from - timedelta(1))
+        return rain_by_day(self.entries, self.weather, self.rest_start + timedelta(1), last)
+
+    @property
+    def days_without_report(self) -> int:
+        """Past days of the rest that count as dry because nobody told anything of them."""
+        last = min(self.today, self._eye_decides_from - timedelta(1), self.count_complete)
+        return max(0, (last - self.rest_start).days - sum(day <= last for day in self._rain))
+
+    @cached_property
+    def _counts(self) -> tuple[Count, Count, Count, Count]:
+        """The low, middle and high case, and the middle one without rain."""
+        start = self.rest_start
+        last = min(self.today, self._eye_decides_from - timedelta(1))
+        water_given = water_by_day(self.block, self.entries, start + timedelta(1), last)
+        rain = {(day - start).days: mm for day, mm in self._rain.items()}
+        given = {(day - start).days: mm for day, mm in water_given.items()}
         by = (self.today - start).days
         counts = []
         for case, soil in enumerate(cases(self.block.soil)):
