@@ -44,14 +44,25 @@ def _go_on(filled: Filled, farm: Farm) -> Outcome:
     return Outcome((Reply("cancel.left"),))
 
 
+# What a question back shows of the values that were read, in this order.
+SHOWN = ("block", "date", "amount_mm", "rain_word", "percent", "job", "product", "plants", "minutes", "delay_days")
+
+
 def _what(filled: Filled, farm: Farm) -> Mapping[str, Any]:
     return {"task": filled["task"]}
 
 
+def _read(filled: Filled, farm: Farm) -> Mapping[str, Any]:
+    said = [{"key": f"said.{slot}", slot: filled["slots"][slot]} for slot in SHOWN if slot in filled["slots"]]
+    if not said:
+        return {"what": {"key": "sure.task", "task": filled["task"]}}
+    return {"what": {"key": "sure.task_with", "task": filled["task"], "said": said}}
+
+
 CHOOSE = Dialog(
     "choose",
-    asks=(told("readings"), Ask("choice", "choose.which", _one_of_them, values=_choices, reads="job")),
+    asks=(told("readings"), Ask("choice", "choose.which", _one_of_them, values=_choices, reads="job", waits=False)),
     finish=_go_with_it,
 )
-SURE = Dialog("sure", asks=(Ask("confirm", "sure.is_it", values=_what),), finish=_if_right)
-GO_ON = Dialog("go_on", asks=(Ask("confirm", "go_on.shall_we", values=_what),), finish=_go_on)
+SURE = Dialog("sure", asks=(Ask("confirm", "sure.is_it", values=_read, waits=False),), finish=_if_right)
+GO_ON = Dialog("go_on", asks=(Ask("confirm", "go_on.shall_we", values=_what, waits=False),), finish=_go_on)

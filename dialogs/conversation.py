@@ -1,6 +1,6 @@
 """The only place where a conversation moves: one text in, everything that it changes out.
 
-    hurt comes before all else; then stop, joining, the dialogue under way, and at last a new task
+hurt comes before all else; then stop, joining, the dialogue under way, and at last a new task
 """
 
 from __future__ import annotations
@@ -10,16 +10,19 @@ from dataclasses import replace
 from datetime import datetime, timedelta
 from typing import Any
 
+from dialogs.answers import listed
 from dialogs.dialog import Ask, AskAgain, Conversation, Dialog, Filled, Matter, Open, Outcome, Refused, Reply, Turn
 from dialogs.every import DIALOGS
 from dialogs.farm import Farm
+from dialogs.jobs import by_number
 from dialogs.understanding import Meaning
 from service.orchard.plan import Due
 
 AFTER_STOP = {"hurt", "resume", "help", "language", "delete_me", "stop"}
 BEFORE_JOINING = {"hurt", "stop", "help", "language", "delete_me"}
 # What a text already says about a farm beside its greeting is kept for the first registration.
-OF_A_BLOCK = {"plants", "spacing_m", "area_ha", "planted", "soil", "water_source", "block"}
+OF_A_BLOCK = {"plants", "spacing_m", "spacing_ft", "area_ha", "planted", "soil", "water_source", "block"}
+REPLIES = {"answer", "yes", "no"}
 # What cannot be worked out twice in a row goes to a person.
 TRIES = 2
 
@@ -37,26 +40,30 @@ def turn(conversation: Conversation, meaning: Meaning, word: str | None, text: s
 
     meaning: what was understood of it, read with asking(conversation); word: a bare key word such as `more`, else None
     """
-    conversation = _without_the_unknown(conversation)
-    task = meaning.task
+    conversation = _without_the_unknown(conversation, farm)
+    task = "choose_season" if word == "season" else meaning.task
     slots = {**meaning.slots, **meaning.extra}
     if task == "hurt":
         return _hurt(conversation, slots, farm)
-    if farm.grower.stopped and task not in AFTER_STOP:
+    if word == "more" and conversation.more:  # also after stop: first steps are not cut off
+        return _keyword(conversation, word, farm)
+    # After stop and before joining nothing is open but what may be answered then.
+    put = conversation.open if task in REPLIES else None
+    if farm.grower.stopped and task not in AFTER_STOP and put is None:
         return _silent(conversation, farm)
-    if not farm.grower.joined and task not in BEFORE_JOINING:
+    if not farm.grower.joined and task not in BEFORE_JOINING and (put is None or put.dialog == "join"):
         return _stranger(conversation, task, slots, farm)
-    if word is not None and word != "season":
+    if word in ("more", "why") or (word == "thanks" and put is None):
         return _keyword(conversation, word, farm)
     lapsed = conversation.open is not None and _lapsed(conversation.open, farm)
     if lapsed and conversation.open is not None:
-        if task in ("answer", "yes", "no") and conversation.open.until is None:
+        if task in REPLIES and conversation.open.until is None:
             return _offer_to_go_on(conversation, conversation.open, task, slots, farm)
         conversation = conversation.closed()
         if conversation.open is not None and _lapsed(conversation.open, farm):
             conversation = conversation.closed()
     if conversation.open is not None:
-        if task in ("answer", "yes", "no"):
+        if task in REPLIES:
             return _answer(conversation, conversation.open, task, slots, farm)
         if task == "cancel":
             closed = replace(conversation, open=None, waiting=None)
@@ -67,8 +74,12 @@ def turn(conversation: Conversation, meaning: Meaning, word: str | None, text: s
             return _unusable(conversation, conversation.open, farm)
     if task in ("answer", "unclear") or task not in DIALOGS:
         return _lost(conversation, meaning, farm)
-    if meaning.clarify and not DIALOGS[task].asks_itself:
-        return _sure(conversation, meaning, slots, farm)
+    if meaning.clarify:
+        if not DIALOGS[task].asks_itself(slots, farm):
+            return _sure(conversation, task, slots, farm)
+        slots = {**slots, "unsure": True}
+    if conversation.open is not None and _adds_to(conversation.open, task, slots):
+        return _answer(conversation, conversation.open, "answer", slots, farm)
     return _start(conversation, task, slots, farm)
 
 
@@ -106,16 +117,36 @@ def _put(due: Due, farm: Farm) -> Open | None:
 
 def _start(conversation: Conversation, task: str, slots: Mapping[str, Any], farm: Farm) -> Turn:
     """A new task; the dialogue under way waits below it."""
-    below = conversation.open if conversation.open is not None else conversation.waiting
-    if below is not None and below.dialog in ("sure", "choose", "go_on"):
-        below = conversation.waiting
+    below = _below(conversation)
     if below is not None and below.dialog == task:
         below = None  # said anew: it replaces what was being filled
     return _run(DIALOGS[task], {}, slots, replace(conversation, open=None, waiting=below, lost=0), farm)
 
 
+def _below(conversation: Conversation) -> Open | None:
+    """The dialogue that waits while another is taken up: the open one, unless its question may be let go."""
+    put = conversation.open
+    ask = None if put is None else _asked(put)
+    return conversation.waiting if ask is None or not ask.waits else put
+
+
+def _adds_to(put: Open, task: str, slots: Mapping[str, Any]) -> bool:
+    """Whether a task named once more ("rain 12", asked how much it rained) goes on with the dialogue under way: it
+    tells something, and nothing but what is asked for differs from what is filled. Else it is said anew."""
+    if task != put.dialog and task not in DIALOGS[put.dialog].takes:
+        return False
+    ask = _asked(put)
+    asked = {put.asked, ask.reads if ask else None}
+    filled = put.filled
+    return bool(slots) and all(
+        slot in asked or slot not in filled or listed(filled[slot]) == listed(value) for slot, value in slots.items()
+    )
+
+
 def _run(dialog: Dialog, filled: Filled, slots: Mapping[str, Any], conversation: Conversation, farm: Farm) -> Turn:
     """Fill what was told, ask for what is missing, or finish."""
+    if any(ask.slot == "job" for ask in dialog.asks):
+        slots = by_number(slots, conversation.listed)
     known = dict(filled)
     known.update({slot: value for slot, value in slots.items() if not any(ask.slot == slot for ask in dialog.asks)})
     try:
@@ -128,18 +159,24 @@ def _run(dialog: Dialog, filled: Filled, slots: Mapping[str, Any], conversation:
                 known.pop(ask.slot, None)
                 rest = {slot: value for slot, value in slots.items() if slot not in known and slot != ask.slot}
                 known["_told"] = {**known.get("_told", {}), **rest}
-                return _asks(dialog, ask, known, Reply(again.key, again.values), conversation, farm)
+                return _asks(dialog, ask, known, conversation, farm, Reply(again.key, again.values))
         for ask in dialog.asks:
             if ask.slot not in known and ask.when(known, farm):
-                return _asks(dialog, ask, known, Reply(ask.key, ask.values(known, farm)), conversation, farm)
+                return _asks(dialog, ask, known, conversation, farm)
         outcome = dialog.finish(known, farm)
     except Refused as refused:
         return _after(conversation, Outcome((Reply(refused.key, refused.values),)), farm)
     return _after(conversation, outcome, farm)
 
 
-def _asks(dialog: Dialog, ask: Ask, filled: Filled, reply: Reply, conversation: Conversation, farm: Farm) -> Turn:
-    put = Open(dialog.name, filled, ask.slot, farm.now.isoformat())
+def _asks(
+    dialog: Dialog, ask: Ask, filled: Filled, conversation: Conversation, farm: Farm, again: Reply | None = None
+) -> Turn:
+    """Put a question: by its own text, or by one that tells what is possible."""
+    put = Open(dialog.name, filled, ask.slot, farm.now.isoformat(), again=again)
+    reply = again or Reply(ask.key, ask.values(filled, farm))
+    if jobs := reply.values.get("jobs"):  # a question that lists jobs: its numbers are now those of the last list
+        conversation = replace(conversation, listed=tuple((job["block"], job["job"]) for job in jobs))
     return Turn(replace(conversation, open=put, lost=0), (reply,))
 
 
@@ -157,18 +194,26 @@ def _after(conversation: Conversation, outcome: Outcome, farm: Farm) -> Turn:
         outcome.matter,
         outcome.erase,
     )
-    if outcome.then is None:
-        return _come_back(done, farm)
+    if outcome.erase or outcome.grower.get("stopped"):
+        return replace(done, conversation=Conversation())
     later = _later(farm, outcome)
+    if outcome.puts is not None:
+        name, filled, slot = outcome.puts
+        return replace(done, conversation=replace(conversation, open=Open(name, filled, slot, farm.now.isoformat())))
+    if outcome.then is None:
+        return _come_back(done, later)
     name, slots = outcome.then
-    following = _run(DIALOGS[name], {}, slots, conversation, later)
+    if conversation.waiting is not None and conversation.waiting.dialog == name:
+        conversation = replace(conversation, waiting=None)  # it goes on now
+    return _followed(done, _run(DIALOGS[name], {}, slots, conversation, later))
+
+
+def _followed(done: Turn, following: Turn) -> Turn:
+    """Two steps of one turn as one."""
+    before, after = done.conversation, following.conversation
     return replace(
         following,
-        conversation=replace(
-            following.conversation,
-            more=following.conversation.more or outcome.more,
-            listed=following.conversation.listed or conversation.listed,
-        ),
+        conversation=replace(after, more=after.more or before.more, listed=after.listed or before.listed),
         replies=(*done.replies, *following.replies),
         entries=(*done.entries, *following.entries),
         voids=(*done.voids, *following.voids),
@@ -179,17 +224,22 @@ def _after(conversation: Conversation, outcome: Outcome, farm: Farm) -> Turn:
 
 
 def _come_back(done: Turn, farm: Farm) -> Turn:
-    """The dialogue that waited comes up again, with its question."""
+    """The dialogue that waited comes up again, with what it still has to ask.
+
+    farm: as the finished dialogue leaves it
+    """
     waiting = done.conversation.waiting
     if waiting is None:
         return done
     conversation = replace(done.conversation, waiting=None)
-    if _lapsed(waiting, farm) or _overtaken(waiting, done):
+    if _lapsed(waiting, farm) or not _fits(waiting, farm) or _overtaken(waiting, done):
         return replace(done, conversation=conversation)
     up = replace(waiting, since=farm.now.isoformat())
     if up.until is not None:  # a reminder's question is known to the grower: it need not be sent twice
         return replace(done, conversation=replace(conversation, open=up))
-    return replace(done, conversation=replace(conversation, open=up), replies=(*done.replies, _question(up, farm)))
+    if up.again is not None:
+        return replace(done, conversation=replace(conversation, open=up), replies=(*done.replies, up.again))
+    return _followed(done, _run(DIALOGS[up.dialog], up.filled, {}, conversation, farm))
 
 
 def _overtaken(waiting: Open, done: Turn) -> bool:
@@ -216,6 +266,8 @@ def _answer(conversation: Conversation, put: Open, task: str, slots: Mapping[str
         return _start(replace(conversation, open=None), "help", {}, farm)
     told = {**put.filled.get("_told", {}), **slots}
     filled = {slot: value for slot, value in put.filled.items() if slot != "_told"}
+    if put.dialog == "sure" and task == "answer" and slots:  # "no 14", asked whether 12 was right
+        return _start(replace(conversation, open=None), filled["task"], {**filled["slots"], **slots}, farm)
     if ask.reads is not None and ask.reads in told and ask.reads != ask.slot:
         told[ask.slot] = told.pop(ask.reads)
     if task in ("yes", "no"):
@@ -241,24 +293,33 @@ def _unusable(conversation: Conversation, put: Open, farm: Farm) -> Turn:
 
 
 def _question(put: Open, farm: Farm) -> Reply:
+    """The open question, as it was put."""
     ask = _asked(put)
+    if put.again is not None:
+        return put.again
     if ask is None or not ask.key:
         return Reply("help.rest")
     return Reply(ask.key, ask.values(put.filled, farm))
 
 
 def _asked(put: Open) -> Ask | None:
+    """What is asked for: the question itself, before a value of the same name that is only taken when told."""
     dialog = DIALOGS.get(put.dialog)
-    if dialog is None:
-        return None
-    return next((ask for ask in dialog.asks if ask.slot == put.asked), None)
+    asks = [ask for ask in dialog.asks if ask.slot == put.asked] if dialog else []
+    return next((ask for ask in asks if ask.key), asks[0] if asks else None)
 
 
-def _without_the_unknown(conversation: Conversation) -> Conversation:
+def _fits(put: Open, farm: Farm) -> bool:
+    """Whether a dialogue of a row still exists, asks that question, and is about blocks that are still worked."""
+    blocks = put.filled.get("block")
+    return _asked(put) is not None and (not isinstance(blocks, list) or set(blocks) <= set(farm.blocks))
+
+
+def _without_the_unknown(conversation: Conversation, farm: Farm) -> Conversation:
     """Rows outlive the dialogues they were written for: one that no longer fits is closed."""
-    if conversation.waiting is not None and _asked(conversation.waiting) is None:
+    if conversation.waiting is not None and not _fits(conversation.waiting, farm):
         conversation = replace(conversation, waiting=None)
-    if conversation.open is not None and _asked(conversation.open) is None:
+    if conversation.open is not None and not _fits(conversation.open, farm):
         conversation = conversation.closed()
     return conversation
 
@@ -322,12 +383,18 @@ def _keyword(conversation: Conversation, word: str, farm: Farm) -> Turn:
     if word == "why" and conversation.why is not None:
         return Turn(conversation, (conversation.why,))
     if word == "thanks":
-        due = conversation.listed[:1]
-        if due:
-            block, job = due[0]
+        still_open = [(block, job) for block, job in conversation.listed if _is_open(block, job, farm)]
+        if still_open:
+            block, job = still_open[0]
             return Turn(conversation, (Reply("thanks.report", {"block": block, "job": job}),))
         return Turn(conversation, (Reply("thanks"),))
     return Turn(conversation, (Reply(f"{word}.nothing"),), progress=False)
+
+
+def _is_open(block: str, name: str, farm: Farm) -> bool:
+    """Whether a job that was listed is still to be done."""
+    plan = farm.plan(block) if block in farm.blocks else None
+    return plan is not None and any(job.kind == name and job.is_open for job in plan.jobs)
 
 
 def _lost(conversation: Conversation, meaning: Meaning, farm: Farm) -> Turn:
@@ -340,12 +407,13 @@ def _lost(conversation: Conversation, meaning: Meaning, farm: Farm) -> Turn:
     if not readings:
         return Turn(conversation, (Reply("lost.say_again"),), progress=False)
     known = {"readings": [{"task": reading.task, "slots": dict(reading.slots)} for reading in readings]}
-    chosen = _run(DIALOGS["choose"], {}, known, conversation, farm)
+    below = replace(conversation, open=None, waiting=_below(conversation))
+    chosen = _run(DIALOGS["choose"], {}, known, below, farm)
     return replace(chosen, conversation=replace(chosen.conversation, lost=conversation.lost), progress=False)
 
 
-def _sure(conversation: Conversation, meaning: Meaning, slots: Mapping[str, Any], farm: Farm) -> Turn:
+def _sure(conversation: Conversation, task: str, slots: Mapping[str, Any], farm: Farm) -> Turn:
     """Understood, but not for certain: asked back before anything is written."""
-    below = conversation.open if conversation.open is not None else conversation.waiting
-    known = {"task": meaning.task, "slots": dict(slots)}
-    return _run(DIALOGS["sure"], {}, known, replace(conversation, open=None, waiting=below, lost=0), farm)
+    known = {"task": task, "slots": dict(slots)}
+    below = replace(conversation, open=None, waiting=_below(conversation), lost=0)
+    return _run(DIALOGS["sure"], {}, known, below, farm)

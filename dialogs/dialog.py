@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
+from datetime import datetime
 from typing import Any
 
 from dialogs.farm import Farm, NewEntry
@@ -60,6 +61,7 @@ class Outcome:
     more: the rest of a long answer, sent when asked for
     why: what `why` would answer about the figures in this reply
     then: a dialogue that follows by itself, with what is already known for it
+    puts: a question that the last reply itself puts: dialogue, what is filled, slot asked for
     """
 
     replies: tuple[Reply, ...] = ()
@@ -71,6 +73,7 @@ class Outcome:
     why: Reply | None = None
     listed: tuple[tuple[str, str], ...] | None = None
     then: tuple[str, Filled] | None = None
+    puts: tuple[str, Filled, str] | None = None
     erase: bool = False
 
 
@@ -101,6 +104,7 @@ class Ask:
     values: what the question's text shows
     reads: the corpus slot by which a bare answer is read, where it is not the slot's own name
     optional: "no" or "don't know" leaves it unanswered and goes on
+    waits: it is put again after another task came between; else it is let go
     """
 
     slot: str
@@ -110,6 +114,7 @@ class Ask:
     values: Callable[[Filled, Farm], Mapping[str, Any]] = nothing
     reads: str | None = None
     optional: bool = False
+    waits: bool = True
 
 
 def told(slot: str, check: Callable[[Any, Filled, Farm], Any] = kept) -> Ask:
@@ -121,18 +126,25 @@ def told(slot: str, check: Callable[[Any, Filled, Farm], Any] = kept) -> Ask:
 class Dialog:
     """A task as a conversation: its questions in order, then what it comes to.
 
-    asks_itself: it puts its own question where the reading is unsure (stop, delete_me)
+    asks_itself: (what was told, farm) -> whether it puts its own question where the reading is unsure;
+        what was told then holds "unsure"
+    takes: tasks that answer its questions, beside its own
     """
 
     name: str
     asks: tuple[Ask, ...]
     finish: Callable[[Filled, Farm], Outcome]
-    asks_itself: bool = False
+    asks_itself: Callable[[Filled, Farm], bool] = never
+    takes: frozenset[str] = frozenset()
 
 
 @dataclass(frozen=True)
 class Open:
-    """A dialogue under way: its name, what is filled, what is asked (slot), since and until when (ISO local)."""
+    """A dialogue under way: its name, what is filled, what is asked (slot), since and until when (ISO local).
+
+    again: the text by which the question was put, where it is not the question's own (the range of what is possible)
+    tries: how often it was put in vain
+    """
 
     dialog: str
     filled: Filled
@@ -140,6 +152,7 @@ class Open:
     since: str
     until: str | None = None
     tries: int = 0
+    again: Reply | None = None
 
 
 @dataclass(frozen=True)
@@ -213,15 +226,29 @@ def _open_json(dialog: Open | None) -> dict[str, Any] | None:
         "since": dialog.since,
         "until": dialog.until,
         "tries": dialog.tries,
+        "again": _reply_json(dialog.again) if dialog.again else None,
     }
 
 
-def _open(row: Mapping[str, Any] | None) -> Open | None:
-    if not row or not isinstance(row.get("filled"), Mapping):
+def _open(row: Any) -> Open | None:
+    if not isinstance(row, Mapping) or not isinstance(row.get("filled"), Mapping):
         return None
-    return Open(
-        str(row["dialog"]), row["filled"], str(row["asked"]), str(row["since"]), row.get("until"), row.get("tries", 0)
-    )
+    until, again = row.get("until"), row.get("again")
+    try:
+        for at in (row["since"], until):
+            if at is not None:
+                datetime.fromisoformat(at)
+        return Open(
+            str(row["dialog"]),
+            row["filled"],
+            str(row["asked"]),
+            row["since"],
+            until,
+            int(row.get("tries", 0)),
+            _reply(again) if again else None,
+        )
+    except (KeyError, TypeError, ValueError):
+        return None
 
 
 def _reply_json(reply: Reply) -> dict[str, Any]:

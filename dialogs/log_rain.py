@@ -95,31 +95,37 @@ def kept(entries: Sequence[NewEntry], farm: Farm) -> tuple[Reply, Reply | None]:
         for number in blocks
         if (move := _move(number, farm.plan(number), after.plan(number), first.day)) is not None
     ]
-    values: dict[str, Any] = {"date": first.day.isoformat(), **about(blocks, farm)}
+    values: dict[str, Any] = {"date": first.day.isoformat(), **about(blocks, farm), "what": _what(entries, farm)}
     if "amount_mm" in first.values:
         values["mm"] = first.values["amount_mm"]
-        values["rain"] = {"key": "rain.mm", "mm": first.values["amount_mm"]}
     else:
         values["rain_word"] = first.values["rain_word"]
-        values["rain"] = {"key": "rain.word", "rain_word": first.values["rain_word"]}
-    if len({(entry.day, str(entry.values)) for entry in entries}) > 1:
-        values["rain"] = {"key": "rain.each", "rains": [_each(entry) for entry in entries]}
     why = Reply("why.rest", dict(moves[0])) if moves else None
     if not moves:
         return Reply("log_rain.kept", values), why
     if len(moves) == 1 and len(blocks) == 1:
-        move = dict(moves[0])
-        return Reply(str(move.pop("key")), {**values, **move}), why
-    return Reply("log_rain.kept_several", values, tuple(moves)), why
+        return Reply(f"log_rain.{moves[0]['outcome']}", {**values, **moves[0]}), why
+    items = tuple({"key": f"log_rain.kept_several.item.{move['outcome']}", **move} for move in moves)
+    return Reply("log_rain.kept_several", values, items), why
 
 
-def _each(entry: NewEntry) -> Mapping[str, Any]:
-    return {
-        "key": "rain.one",
-        "block": entry.block or "all",
-        "mm": entry.values.get("amount_mm"),
-        "date": entry.day.isoformat(),
-    }
+def _what(entries: Sequence[NewEntry], farm: Farm) -> list[Mapping[str, Any]]:
+    """What was kept, in the words of the echo: one part for each amount and day, with the blocks it is about."""
+    about_blocks: dict[tuple[date, Any], list[str]] = {}
+    for entry in entries:
+        said = entry.values.get("amount_mm", entry.values.get("rain_word"))
+        about_blocks.setdefault((entry.day, said), []).extend([entry.block] if entry.block else farm.blocks)
+    return [
+        {
+            "key": "rain.one",
+            "rain": {"key": "rain.word", "rain_word": said}
+            if isinstance(said, str)
+            else {"key": "rain.mm", "mm": said},
+            "date": day.isoformat(),
+            "blocks": blocks,
+        }
+        for (day, said), blocks in about_blocks.items()
+    ]
 
 
 def _move(number: str, before: Plan | None, after: Plan | None, day: date) -> dict[str, Any] | None:
@@ -132,12 +138,12 @@ def _move(number: str, before: Plan | None, after: Plan | None, day: date) -> di
     if cut is not None and cut.done:
         return None
     if after.season_missed:
-        return {"key": "log_rain.missed", **values}
+        return {"outcome": "missed", **values}
     if sprayed is not None and sprayed.done and day >= sprayed.done:
-        return {"key": "log_rain.bare", **values}
+        return {"outcome": "bare", **values}
     if after.cut == before.cut:
-        return {"key": "log_rain.stands", **values}
-    return {"key": "log_rain.moved", **values}
+        return {"outcome": "stands", **values}
+    return {"outcome": "moved", **values}
 
 
 LOG_RAIN = Dialog(
@@ -151,5 +157,5 @@ LOG_RAIN = Dialog(
         Ask("amount_sure", "log_rain.so_much", possible_rain, when=_is_very_much, values=_very_much, reads="amount_mm"),
     ),
     finish=_keep,
-    asks_itself=False,
+    asks_itself=_is_very_much,  # "12 or 120?" is the question back
 )

@@ -35,9 +35,9 @@ def _take_back(filled: Filled, farm: Farm) -> Outcome:
     if not open_plans:
         return Outcome((Reply("undo.taken_back", values),), voids=last.entries)
     if len(open_plans) == 1:
-        number, plan = open_plans[0]
+        plan = open_plans[0][1]
         return Outcome((Reply("undo.cut_again", {**values, **plan.values()}),), voids=last.entries)
-    items = tuple({"key": "undo.cut_of", "block": number, **plan.values()} for number, plan in open_plans)
+    items = tuple({"block": number, **plan.values()} for number, plan in open_plans)
     return Outcome((Reply("undo.cuts_again", values, items),), voids=last.entries)
 
 
