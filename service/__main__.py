@@ -1,0 +1,80 @@
+"""The command line: cutday serve, work, migrate, cooperative, phone, replay, understand."""
+
+from __future__ import annotations
+
+import argparse
+import io
+import sys
+
+
+def main(arguments: list[str] | None = None) -> int:
+    """Run a command; returns its exit code. Each command's code is imported when it is asked for."""
+    asked = _parser().parse_args(arguments)
+    for stream in (sys.stdin, sys.stdout, sys.stderr):  # growers' scripts come out right in any locale
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(encoding="utf-8", errors="replace")
+    match asked.command:
+        case "understand":
+            from service.commands import understand
+
+            return understand.run(sys.stdin, sys.stdout, sys.stderr, asked.why)
+        case "replay":
+            from service.commands import replay
+
+            return replay.run(sys.stdin, sys.stdout, sys.stderr, asked.database)
+        case "phone":
+            from service.commands import phone
+
+            return phone.run(asked.number, asked.at, asked.database)
+        case "migrate":
+            from service.commands import migrate
+
+            return migrate.run(asked.database)
+        case "cooperative":
+            from service.commands import cooperative
+
+            return cooperative.run(asked.file, asked.line, asked.database)
+        case "serve":
+            from service.commands import serve
+
+            return serve.run(asked.host, asked.port, asked.database)
+        case "work":
+            from service.commands import serve
+
+            return serve.work(asked.database)
+        case other:
+            raise AssertionError(other)
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(
+        prog="cutday", description="A pomegranate block's diary and plan, by text message."
+    )
+    commands = parser.add_subparsers(dest="command", required=True, metavar="command")
+
+    def command(name: str, help_: str, database: bool = True) -> argparse.ArgumentParser:
+        one = commands.add_parser(name, help=help_, description=help_)
+        if database:
+            one.add_argument("--database", metavar="URL", help="instead of CUTDAY_DATABASE")
+        return one
+
+    serve = command("serve", "web, sender and scheduler in one process")
+    serve.add_argument("--host", help="instead of CUTDAY_HOST")
+    serve.add_argument("--port", type=int, help="instead of CUTDAY_PORT")
+    command("work", "sender and scheduler alone")
+    command("migrate", "bring the database up to date")
+    cooperative = command("cooperative", "register a cooperative and the line its growers text")
+    cooperative.add_argument("file", nargs="?", help="TOML; without it an invented one is registered")
+    cooperative.add_argument("--line", help="instead of CUTDAY_LINE")
+    phone = command("phone", "a phone in the terminal")
+    phone.add_argument("--number", required=True, help="the phone's number, e.g. +919000000001")
+    phone.add_argument("--at", help="local time at which the texts are sent, e.g. 2026-01-10T07:30; else now")
+    replay = command("replay", "play texts, clock and weather from JSON lines", database=False)
+    replay.add_argument("--database", metavar="URL", help="instead of a throw-away database")
+    understand = command("understand", "say how texts are understood", database=False)
+    understand.add_argument("--why", action="store_true", help="add an explanation to each line")
+    return parser
+
+
+if __name__ == "__main__":
+    sys.exit(main())

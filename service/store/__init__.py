@@ -1,0 +1,1 @@
+"""Tables, sessions, migrations. All SQL of a subject stands in its module; only session.py commits."""

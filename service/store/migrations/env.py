@@ -1,0 +1,11 @@
+"""Runs the migrations on the connection, and in the transaction, that it is given."""
+
+from alembic import context
+
+from service.store.schema import metadata
+
+context.configure(
+    connection=context.config.attributes["connection"], target_metadata=metadata, render_as_batch=True,
+)  # fmt: skip
+with context.begin_transaction():
+    context.run_migrations()
