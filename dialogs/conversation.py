@@ -338,7 +338,7 @@ def _offer_to_go_on(conversation: Conversation, put: Open, task: str, slots: Map
         told[ask.slot] = told.pop(ask.reads)
     if ask is not None and task in ("yes", "no") and "confirm" in (ask.slot, ask.reads):
         told[ask.slot] = task == "yes"
-    going_on = {"dialog": put.dialog, "known": {**put.filled, **told}, "task": put.dialog}
+    going_on = {"dialog": put.dialog, "known": {**put.filled, **told}, "task": put.filled.get("task", put.dialog)}
     return _run(DIALOGS["go_on"], {}, going_on, replace(conversation, open=None, waiting=None), farm)
 
 
@@ -388,7 +388,7 @@ def _keyword(conversation: Conversation, word: str, farm: Farm) -> Turn:
             block, job = still_open[0]
             return Turn(conversation, (Reply("thanks.report", {"block": block, "job": job}),))
         return Turn(conversation, (Reply("thanks"),))
-    return Turn(conversation, (Reply(f"{word}.nothing"),), progress=False)
+    return Turn(conversation, (Reply("more.nothing" if word == "more" else "why.nothing"),), progress=False)
 
 
 def _is_open(block: str, name: str, farm: Farm) -> bool:

@@ -42,14 +42,9 @@ def _list(filled: Filled, farm: Farm) -> Outcome:
         (number,) = farm.blocks
         reply = Reply("my_blocks.one", shown(farm.blocks[number]))
         return Outcome((reply,), puts=("change_block", {"block": [number]}, "gone"))
-    items = [{"key": "my_blocks.list.item", **shown(block)} for block in farm.blocks.values()]
-    texts = [tuple(items[at : at + IN_ONE_TEXT]) for at in range(0, len(items), IN_ONE_TEXT)]
-    first, *rest = texts
-    key = "my_blocks.list" if not rest else "my_blocks.list_begins"
-    more = tuple(Reply("my_blocks.list", {}, one) for one in rest)
-    return Outcome(
-        (Reply(key, {"others": len(items) - len(first)}, first),), more=more, puts=("change_block", {}, "block")
-    )
+    items = tuple(shown(block) for block in farm.blocks.values())
+    texts = tuple(Reply("my_blocks.list", {}, items[at:]) for at in range(0, len(items), IN_ONE_TEXT))
+    return Outcome(texts[:1], more=texts[1:], puts=("change_block", {}, "block"))
 
 
 def _one_block(value: Any, filled: Filled, farm: Farm) -> list[str]:

@@ -31,14 +31,14 @@ def _tell(filled: Filled, farm: Farm) -> Outcome:
         return _of_jobs(numbers, kinds, farm)
     if len(numbers) == 1:
         return _of_block(numbers[0], farm)
-    texts = [
-        Reply("plan.several", {}, tuple(_item(number, farm) for number in numbers[at : at + IN_ONE_TEXT]))
-        for at in range(0, len(numbers), IN_ONE_TEXT)
-    ]
-    if len(texts) > 1:
-        first = Reply("plan.several_begins", {"others": len(numbers) - IN_ONE_TEXT}, texts[0].items)
-        return Outcome((first,), more=tuple(texts[1:]))
-    return Outcome((texts[0],))
+    items = tuple(_item(number, farm) for number in numbers)
+    return _in_texts("plan.several", {}, items)
+
+
+def _in_texts(key: str, values: Mapping[str, Any], items: tuple[Mapping[str, Any], ...]) -> Outcome:
+    """As many items as one text holds; it counts the rest, which follow by `more`."""
+    texts = tuple(Reply(key, values, items[at:]) for at in range(0, len(items), IN_ONE_TEXT))
+    return Outcome(texts[:1], more=texts[1:])
 
 
 def _current(number: str, farm: Farm) -> Plan | None:
@@ -86,8 +86,8 @@ def _comes_before_the_cut(job: Job) -> bool:
 
 def _job_by_job(plan: Plan, jobs: Sequence[Job], values: Mapping[str, Any]) -> list[Reply]:
     """What is still to be done, where the usual list does not hold: jobs dropped, or a cut made in parts."""
-    items = [_job_item(plan, job) for job in jobs if job.is_open]
-    return [Reply("plan.jobs", values, tuple(items[at : at + IN_ONE_TEXT])) for at in range(0, len(items), IN_ONE_TEXT)]
+    items = tuple(_job_item(plan, job) for job in jobs if job.is_open)
+    return [Reply("plan.jobs", values, items[at:]) for at in range(0, len(items), IN_ONE_TEXT)]
 
 
 def _day(job: Job) -> str:
@@ -127,8 +127,7 @@ def _of_jobs(numbers: Sequence[str], kinds: Sequence[str], farm: Farm) -> Outcom
         values = {name: value for name, value in item.items() if name != "key"}
         keys = {"plan.when.item": "plan.job", "plan.when.item_done": "plan.job_done"}
         return Outcome((Reply(keys.get(item["key"], "plan.job_dropped"), values),))
-    texts = [tuple(items[at : at + IN_ONE_TEXT]) for at in range(0, len(items), IN_ONE_TEXT)]
-    return Outcome((Reply("plan.when", {}, texts[0]),), more=tuple(Reply("plan.when", {}, text) for text in texts[1:]))
+    return _in_texts("plan.when", {}, tuple(items))
 
 
 def _when(number: str, job: Job | None) -> Mapping[str, Any]:
