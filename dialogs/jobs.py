@@ -16,7 +16,9 @@ Work = tuple[str, str]  # (block, kind of job)
 
 def cut_begun(plan: Plan | None) -> bool:
     """Whether the block, or a part of it, is cut in this cycle."""
-    return plan is not None and any(job.kind == "cut" and job.done is not None for job in plan.jobs)
+    return plan is not None and any(
+        job.part is not None or (job.kind == "cut" and job.done is not None) for job in plan.jobs
+    )
 
 
 def waits(job: Job) -> bool:
@@ -46,6 +48,11 @@ def open_work(farm: Farm, blocks: Sequence[str], by: date) -> list[tuple[str, Jo
         if job.is_open and not waits(job) and job.date <= by
     ]
     return sorted(found, key=lambda pair: pair[1].date)
+
+
+def day_told(job: Job) -> date:
+    """The day by which a text names a job: a cleaning's is the last of its window."""
+    return job.last if job.kind in ("clean", "second_clean") else job.date
 
 
 def next_open(plan: Plan) -> Job | None:

@@ -1,0 +1,90 @@
+"""Record how much leaf has fallen: before the spray only noted, after it the answer to whether the cut can come.
+
+grower   leaf 40
+cutday   Kept: 40 percent, block 1, Sun 10 Jan (UNDO): too little to cut, 85 wanted. Do not spray again yourself ...
+grower   nearly all gone 90
+cutday   Kept: 90 percent fallen, block 1, Wed 20 Jan (UNDO). Ready. Copper Thu 21 Jan, cut Sun 24 Jan.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from dialogs.answers import about, between, listed, meant, own_blocks, past_day, told_day, which_block
+from dialogs.dialog import Ask, Dialog, Filled, Matter, Outcome, Reply, told
+from dialogs.farm import Farm, NewEntry
+from dialogs.jobs import cut_begun
+from service.orchard.plan import Plan
+
+possible_percent = between(0, 100, "log_leaf_drop.possible")
+
+
+def _on_which(filled: Filled, farm: Farm) -> Mapping[str, Any]:
+    return {"blocks": meant(filled, farm)}
+
+
+def _keep(filled: Filled, farm: Farm) -> Outcome:
+    blocks, day, percents = meant(filled, farm), told_day(filled, farm), listed(filled["percent"])
+    each = percents if len(percents) == len(blocks) else [percents[0]] * len(blocks)
+    entries = tuple(
+        NewEntry("leaf_drop", number, day, {"percent": percent}) for number, percent in zip(blocks, each, strict=True)
+    )
+    after = farm.after(entries)
+    looks = [
+        (number, percent, *_look(percent, farm.plan(number), after.plan(number), farm))
+        for number, percent in zip(blocks, each, strict=True)
+    ]
+    matter = next((Matter(why, number) for number, _, _, _, why in looks if why is not None), None)
+    values: dict[str, Any] = {"date": day.isoformat(), "wanted": farm.settings.leaf_fall_percent, **about(blocks, farm)}
+    if len({str(look[1:]) for look in looks}) == 1:
+        _, percent, key, worded, _ = looks[0]
+        items = tuple({"block": number, "percent": percent} for number in blocks) if len(blocks) > 1 else ()
+        return Outcome((Reply(key, {**values, "percent": percent, **worded}, items),), entries, matter=matter)
+    items = tuple(
+        {"block": number, "percent": percent, **worded, "key": key.replace("log_leaf_drop.", "log_leaf_drop.several.item_")}
+        for number, percent, key, worded, _ in looks
+    )
+    return Outcome((Reply("log_leaf_drop.several", values, items),), entries, matter=matter)
+
+
+def _look(
+    percent: int, before: Plan | None, after: Plan | None, farm: Farm
+) -> tuple[str, dict[str, Any], str | None]:
+    """The text for what was seen, its figures, and why the adviser has to know."""
+    if before is None or after is None or after.ended or cut_begun(after):
+        return "log_leaf_drop.kept", {}, None
+    values = after.values()
+    spray = after.job("defoliate")
+    wanted = farm.settings.leaf_fall_percent
+    if spray is not None and spray.is_open:
+        if percent >= wanted:
+            return "log_leaf_drop.fell_by_itself", values, "leaves_fell_by_themselves"
+        return "log_leaf_drop.before_spray", values, None
+    if percent < wanted:
+        return "log_leaf_drop.too_little", values, "leaves_do_not_fall"
+    values["then"] = _then(after)
+    second = after.job("second_spray")
+    bare = second is not None and second.dropped == "bare"
+    return ("log_leaf_drop.bare" if bare else "log_leaf_drop.ready"), values, None
+
+
+def _then(plan: Plan) -> Mapping[str, Any]:
+    """The part of the sentence that says what comes now: copper where it is open, then the cut."""
+    copper, cut = plan.job("copper"), plan.cut.isoformat()
+    if copper is not None and copper.is_open:
+        if plan.fixed_by is not None:
+            return {"key": "then.copper_and_fixed_cut", "copper": copper.date.isoformat(), "cut": cut}
+        return {"key": "then.copper_and_cut", "copper": copper.date.isoformat(), "cut": cut}
+    return {"key": "then.fixed_cut" if plan.fixed_by is not None else "then.cut", "cut": cut}
+
+
+LOG_LEAF_DROP = Dialog(
+    "log_leaf_drop",
+    asks=(
+        which_block(),
+        told("date", past_day),
+        Ask("percent", "log_leaf_drop.how_much", possible_percent, values=_on_which),
+    ),
+    finish=_keep,
+)

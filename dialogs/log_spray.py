@@ -1,0 +1,156 @@
+"""Record a spray; ethephon and copper also close the job that they are.
+
+grower   sprayed 23 pump
+cutday   Kept: ethephon, 345 l, block 1, Thu 31 Dec (UNDO). Keep people and animals out as the label says. Leaf check ...
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import date
+from typing import Any
+
+from dialogs.answers import about, between, listed, meant, own_blocks, past_day, several_blocks, the_blocks, told_day
+from dialogs.dialog import Ask, AskAgain, Dialog, Filled, Matter, Outcome, Reply, told
+from dialogs.farm import Farm, NewEntry
+from dialogs.jobs import cut_begun, open_work
+from dialogs.report_done import kept
+
+PRODUCTS = ("ethephon", "bordeaux", "copper", "other")
+ETHEPHON, COPPER = ("ethephon",), ("bordeaux", "copper")
+LEAST_L, MOST_L = 1, 50_000
+# The product of a spray job, where the report does not name it.
+OF_JOB = {"defoliate": "ethephon", "second_spray": "ethephon", "copper": "bordeaux"}
+
+possible_volume = between(LEAST_L, MOST_L, "mix_spray.litres_possible")
+
+
+def known_product(value: Any, filled: Filled, farm: Farm) -> str:
+    product = str(listed(value)[0])
+    if product not in PRODUCTS:
+        raise AskAgain("log_spray.which_product")
+    return product
+
+
+def due_sprays(filled: Filled, farm: Farm, by: date) -> list[tuple[str, str]]:
+    """(block, product) of the sprays whose day has come by `by`."""
+    work = open_work(farm, meant(filled, farm), by)
+    return [(number, OF_JOB[job.kind]) for number, job in work if job.kind in OF_JOB]
+
+
+def _product(filled: Filled, farm: Farm) -> str | None:
+    """What was sprayed: as told, else that of the spray that is due, if all that is due is one product."""
+    if filled.get("product"):
+        return str(filled["product"])
+    due = {product for _, product in due_sprays(filled, farm, farm.today)}
+    return due.pop() if len(due) == 1 else None
+
+
+def _product_open(filled: Filled, farm: Farm) -> bool:
+    return _product(filled, farm) is None
+
+
+def _one_due(filled: Filled, farm: Farm) -> list[str]:
+    """The only block on which this spray is due, where none was told."""
+    due = {number for number, product in due_sprays(filled, farm, farm.today) if product == _product(filled, farm)}
+    return list(due) if len(due) == 1 and not filled.get("product") else []
+
+
+def _block_open(filled: Filled, farm: Farm) -> bool:
+    return several_blocks(filled, farm) and not _one_due(filled, farm)
+
+
+def _keep(filled: Filled, farm: Farm) -> Outcome:
+    product, day = _product(filled, farm), told_day(filled, farm)
+    blocks = list(filled.get("block") or _one_due(filled, farm) or farm.blocks)
+    values: dict[str, Any] = {"product": product}
+    if filled.get("volume_l") is not None:
+        values["volume_l"] = listed(filled["volume_l"])[0]
+    entries = tuple(NewEntry("spray", number, day, values) for number in blocks)
+    what = {"key": "done.sprayed_volume" if "volume_l" in values else "done.sprayed", **values}
+    jobs = [(number, _job(number, str(product), farm)) for number in blocks]
+    for number, job in jobs:
+        if (close := _too_close(number, str(product), day, farm)) is not None:
+            text = Reply("log_spray.too_close", {**_common(day, blocks, what, farm), **values, **close})
+            return Outcome((text,), entries, matter=Matter("sprays_too_close", number))
+        if job == "defoliate" and _sprayed_before(number, farm):
+            text = Reply("log_spray.once_more", {**_common(day, blocks, what, farm), **values, "job": job})
+            return Outcome((text,), entries, matter=Matter("second_leaf_spray", number))
+    works = [(number, job) for number, job in jobs if job is not None]
+    if len(works) < len(jobs):
+        return Outcome((Reply("log_spray.kept", {**_common(day, blocks, what, farm), **values}),), entries)
+    outcome = kept(works, day, entries, farm, what)
+    early = next((number for number in blocks if _is_early(number, day, farm, farm.after(entries))), None)
+    if early is None:
+        return outcome
+    after = farm.after(entries).plan(early)
+    dates = after.values() if after is not None else {}
+    text = Reply("log_spray.early", {**dates, **_common(day, blocks, what, farm), **values, "job": "defoliate"})
+    return Outcome((text,), entries, matter=Matter("early_spray", early))
+
+
+def _common(day: date, blocks: list[str], what: Mapping[str, Any], farm: Farm) -> dict[str, Any]:
+    return {"date": day.isoformat(), "done": what, **about(blocks, farm)}
+
+
+def _job(number: str, product: str, farm: Farm) -> str | None:
+    """The job of the block's plan that a spray of this product is."""
+    plan = farm.plan(number)
+    if plan is None or plan.ended:
+        return None
+    if product in ETHEPHON:
+        return "second_spray" if cut_begun(plan) else "defoliate"
+    return "copper" if product in COPPER and not cut_begun(plan) else None
+
+
+def _sprayed_before(number: str, farm: Farm) -> bool:
+    plan = farm.plan(number)
+    spray = plan.job("defoliate") if plan is not None else None
+    return spray is not None and spray.done is not None
+
+
+def _is_early(number: str, day: date, farm: Farm, after: Farm) -> bool:
+    now = after.plan(number)
+    before = farm.plan(number)
+    return (
+        now is not None
+        and "early_spray" in now.for_adviser
+        and (before is None or "early_spray" not in before.for_adviser)
+    )
+
+
+def _too_close(number: str, product: str, day: date, farm: Farm) -> dict[str, Any] | None:
+    """The other of ethephon and copper, where it was sprayed fewer days away than the two have to stand apart."""
+    if product not in (*ETHEPHON, *COPPER):
+        return None
+    others = COPPER if product in ETHEPHON else ETHEPHON
+    gap = farm.settings.copper_ethephon_gap_days
+    near = [
+        (abs((day - entry.day).days), entry.day)
+        for entry in farm.about(number)
+        if _sprayed(entry.kind, entry.values) in others and abs((day - entry.day).days) < gap
+    ]
+    if not near:
+        return None
+    apart, other_day = min(near)
+    return {"apart": apart, "gap": gap, "other": {"key": "product." + others[0]}, "other_date": other_day.isoformat()}
+
+
+def _sprayed(kind: str, values: Mapping[str, Any]) -> str | None:
+    """The product of a diary entry that is a spray, told as a spray or as a job."""
+    if kind == "spray":
+        return str(values.get("product"))
+    return OF_JOB.get(str(values.get("job"))) if kind == "done" else None
+
+
+LOG_SPRAY = Dialog(
+    "log_spray",
+    asks=(
+        told("block", own_blocks),
+        told("date", past_day),
+        Ask("product", "log_spray.which_product", known_product, when=_product_open),
+        Ask("block", "block.which", own_blocks, when=_block_open, values=the_blocks),
+        told("volume_l", possible_volume),
+    ),
+    finish=_keep,
+)

@@ -1,0 +1,102 @@
+"""Record a watering. In the rest it costs days; after the cut it is the first water.
+
+grower   watered block 2
+cutday   How long was block 2 watered? Send e.g. 90 MIN or 20 LITRES A PLANT; NO if not known.
+grower   3 and half hours
+cutday   Kept: watered 210 min, block 2, Fri 9 Jan (UNDO). ...
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from dialogs.answers import about, between, listed, meant, own_blocks, past_day, told_day, which_block
+from dialogs.dialog import Ask, Dialog, Filled, Outcome, Reply, told
+from dialogs.farm import Farm, NewEntry
+from service.orchard.plan import Plan
+
+SHORTEST_MINUTES, LONGEST_MINUTES = 5, 1440
+LEAST_LITRES, MOST_LITRES = 0.1, 1000
+
+possible_minutes = between(SHORTEST_MINUTES, LONGEST_MINUTES, "log_watering.minutes_possible")
+possible_litres = between(LEAST_LITRES, MOST_LITRES, "log_watering.litres_possible")
+
+
+def _no_amount(filled: Filled, farm: Farm) -> bool:
+    return filled.get("litres_per_plant") is None
+
+
+def _on_which(filled: Filled, farm: Farm) -> Mapping[str, Any]:
+    return {"blocks": meant(filled, farm)}
+
+
+def _keep(filled: Filled, farm: Farm) -> Outcome:
+    blocks, day = meant(filled, farm), told_day(filled, farm)
+    entries = tuple(
+        NewEntry("watering", number, day, _amounts(filled, i, len(blocks))) for i, number in enumerate(blocks)
+    )
+    after = farm.after(entries)
+    effects = [_effect(number, farm.plan(number), after.plan(number)) for number in blocks]
+    values = {"date": day.isoformat(), "how_watered": _in_words(entries[0].values), **entries[0].values, **about(blocks, farm)}
+    if len({(key, str(moved)) for key, moved in effects}) == 1 and len({str(entry.values) for entry in entries}) == 1:
+        key, moved = effects[0]
+        items = tuple({"block": number} for number in blocks) if len(blocks) > 1 else ()
+        return Outcome((Reply(key, {**values, **moved}, items),), entries)
+    items = tuple(
+        {"key": key.replace("log_watering.", "log_watering.several.item_"), "block": number, **entry.values, **moved}
+        for (key, moved), number, entry in zip(effects, blocks, entries, strict=True)
+    )
+    return Outcome((Reply("log_watering.several", {"date": day.isoformat()}, items),), entries)
+
+
+def _amounts(filled: Filled, position: int, blocks: int) -> dict[str, Any]:
+    """What was told of this block's watering: lists of the same length run in step with the blocks."""
+    amounts: dict[str, Any] = {}
+    for slot in ("minutes", "litres_per_plant", "water_source"):
+        said = listed(filled[slot]) if filled.get(slot) is not None else []
+        if said:
+            amounts[slot] = said[position] if len(said) == blocks else said[0]
+    return amounts
+
+
+def _in_words(amounts: Mapping[str, Any]) -> Mapping[str, Any]:
+    """The part of the sentence that says how much."""
+    if "minutes" in amounts and "litres_per_plant" in amounts:
+        return {"key": "water.minutes_and_litres", **amounts}
+    if "minutes" in amounts:
+        return {"key": "water.minutes", **amounts}
+    if "litres_per_plant" in amounts:
+        return {"key": "water.litres", **amounts}
+    return {"key": "water.unknown"}
+
+
+def _effect(number: str, before: Plan | None, after: Plan | None) -> tuple[str, dict[str, Any]]:
+    """What the watering did to the block's plan: the text and the figures that it names."""
+    if before is None or after is None:
+        return "log_watering.kept", {}
+    first, now = before.job("water"), after.job("water")
+    if first is not None and first.is_open and (now is None or not now.is_open):
+        return "log_watering.first", after.values()
+    cut = after.job("cut")
+    if cut is None or not cut.is_open or not after.rest_reported:
+        return "log_watering.kept", after.values()
+    values = {"old_cut": before.cut.isoformat(), **after.values()}
+    if after.season_missed and not before.season_missed:
+        return "log_watering.season_missed", values
+    if after.cut > before.cut:
+        return "log_watering.rest_lost", {**values, "water_days": (after.cut - before.cut).days}
+    return "log_watering.rest_stands", values
+
+
+LOG_WATERING = Dialog(
+    "log_watering",
+    asks=(
+        which_block(),
+        told("date", past_day),
+        told("litres_per_plant", possible_litres),
+        Ask("minutes", "log_watering.how_long", possible_minutes, when=_no_amount, values=_on_which, optional=True),
+        told("water_source"),
+    ),
+    finish=_keep,
+)

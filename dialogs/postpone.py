@@ -1,0 +1,117 @@
+"""Put a job off: nothing is done, and the plan waits for it.
+
+grower   cannot do copper now, after 3 days
+cutday   Kept as not done: copper spray, block 1 (UNDO). We text again Thu 21 Jan. Last good day Sun 24 Jan.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from datetime import date, timedelta
+from typing import Any
+
+from dialogs.answers import about, coming_day, listed, own_blocks, several_blocks, the_blocks
+from dialogs.dialog import Ask, AskAgain, Dialog, Filled, Matter, Outcome, Refused, Reply, told
+from dialogs.farm import Farm, NewEntry
+from dialogs.jobs import Work, choices, job_told, only_due, told_work
+from service.orchard.plan import Job
+
+# A job is put off by days, not by seasons: for more the cut is set anew.
+LONGEST_DAYS = 60
+
+
+def _soon(farm: Farm) -> date:
+    """A job of the next day can be put off the evening before."""
+    return farm.today + timedelta(1)
+
+
+def _works(filled: Filled, farm: Farm) -> list[Work]:
+    if filled.get("job") is not None:
+        return told_work(filled, farm)
+    return only_due(filled, farm, farm.today) or only_due(filled, farm, _soon(farm))
+
+
+def _job_open(filled: Filled, farm: Farm) -> bool:
+    return filled.get("job") is None and not _works(filled, farm)
+
+
+def _block_open(filled: Filled, farm: Farm) -> bool:
+    if not several_blocks(filled, farm):
+        return False
+    return filled.get("job") is not None or len(_works(filled, farm)) != 1
+
+
+def _which_job(filled: Filled, farm: Farm) -> Mapping[str, Any]:
+    return {"jobs": choices(filled, farm, _soon(farm))}
+
+
+def _some_days(value: Any, filled: Filled, farm: Farm) -> int:
+    days: int = listed(value)[0]
+    if not 1 <= days <= LONGEST_DAYS:
+        raise AskAgain("postpone.how_long", most=LONGEST_DAYS)
+    return days
+
+
+def _until(filled: Filled, farm: Farm) -> date:
+    """The day to which it is put off; without one, the next day: it is said again in the morning."""
+    if filled.get("date"):
+        return date.fromisoformat(listed(filled["date"])[0])
+    return farm.today + timedelta(filled.get("delay_days") or 1)
+
+
+def _put_off(filled: Filled, farm: Farm) -> Outcome:
+    works, until = _works(filled, farm), _until(filled, farm)
+    jobs = [(number, _open_job(number, kind, farm)) for number, kind in works]
+    for number, job in jobs:
+        if until <= job.date:
+            raise Refused("postpone.not_later", block=number, job=job.kind, date=job.date.isoformat())
+    entries = tuple(
+        NewEntry("postponed", number, farm.sent_on, {"job": job.kind, "until": until.isoformat()})
+        for number, job in jobs
+    )
+    return _told(jobs, until, entries, farm)
+
+
+def _open_job(number: str, kind: str, farm: Farm) -> Job:
+    plan = farm.plan(number)
+    job = next((job for job in plan.jobs if job.kind == kind and job.is_open), None) if plan is not None else None
+    if job is None:
+        raise Refused("postpone.not_open", block=number, job=kind)
+    return job
+
+
+def _told(jobs: Sequence[tuple[str, Job]], until: date, entries: tuple[NewEntry, ...], farm: Farm) -> Outcome:
+    number, job = jobs[0]
+    after = farm.after(entries)
+    plan = after.plan(number)
+    blocks = list(dict.fromkeys(number for number, _ in jobs))
+    values: dict[str, Any] = {
+        "job": job.kind,
+        "last": job.last.isoformat(),
+        "again": until.isoformat(),
+        **(plan.values() if plan is not None else {}),
+        **about(blocks, farm),
+        "date": until.isoformat(),
+    }
+    items = tuple({"block": number, "job": job.kind} for number, job in jobs) if len(jobs) > 1 else ()
+    if job.kind == "cut" and plan is not None and plan.cut < until:  # the adviser has fixed it
+        return Outcome((Reply("postpone.fixed", values, items),), entries, matter=Matter("fixed_cut_postponed", number))
+    if job.kind == "cut":
+        return Outcome((Reply("postpone.cut", values, items),), entries)
+    if until > job.last:
+        matter = Matter("postponed_too_long", number)
+        return Outcome((Reply("postpone.too_long", values, items),), entries, matter=matter)
+    return Outcome((Reply("postpone.kept", values, items),), entries)
+
+
+POSTPONE = Dialog(
+    "postpone",
+    asks=(
+        told("block", own_blocks),
+        told("date", coming_day),
+        Ask("job", "jobs.which_later", job_told, when=_job_open, values=_which_job),
+        Ask("block", "block.which", own_blocks, when=_block_open, values=the_blocks),
+        told("delay_days", _some_days),
+    ),
+    finish=_put_off,
+)

@@ -1,0 +1,207 @@
+"""The words of reminders, and of plans that something else than the grower's own word has moved.
+
+cutday   Thu 31 Dec: leaf spray block 1, early before the heat. 38 ml ethephon in a 15 l pump, 24 pumps. ... Text SPRAYED.
+
+Each text stands alone: what, where, which day, how much, the one word to text back, the shortest caution.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from datetime import timedelta
+from typing import Any
+
+from dialogs import cut_rules
+from dialogs.answers import about
+from dialogs.care import care
+from dialogs.dialog import Reply
+from dialogs.farm import Farm
+from dialogs.jobs import day_told, next_open
+from dialogs.spraying import Water, allowed_ppm, block_water, bordeaux_values, ethephon_values, whole_pump
+from service.orchard.cautions import spraying_hours
+from service.orchard.job import Job
+from service.orchard.plan import Due, Plan
+from service.orchard.plan import moved as what_moved
+
+IN_ONE_TEXT = 3
+SPRAYS = ("defoliate", "copper", "second_spray")
+# The texts that tell the dose of one block: several blocks are items.
+DOSED = (*SPRAYS, *(f"{job}_pump" for job in SPRAYS))
+
+
+def words(dues: Sequence[Due], farm: Farm) -> Reply:
+    """One text for all reminders that fall together: blocks with the same words are merged, else each is an item."""
+    told = [(due, *_job_words(due, farm)) for due in dues]
+    first, key, values = told[0]
+    same = all(each[1:] == (key, values) and each[0].for_date == first.for_date for each in told)
+    if same and (len(told) == 1 or key not in DOSED):
+        blocks = list(dict.fromkeys(due.block for due, _, _ in told))
+        items = tuple(_identity(due, farm) for due, _, _ in told) if len(told) > 1 else ()
+        common = {"job": first.job, "date": first.for_date.isoformat(), "when": _when(first, farm)}
+        return Reply("reminder." + key, {**_part(first, farm), **common, **values, **about(blocks, farm)}, items)
+    latest = max((due for due, _, _ in told), key=_for_date)
+    return Reply("reminder.several", {"when": _when(latest, farm), "close": _close(told)}, _items(told, farm))
+
+
+def _close(told: Sequence[tuple[Due, str, Mapping[str, Any]]]) -> Mapping[str, Any]:
+    """The end of a text on several jobs: what its sprays have in common, and their cautions."""
+    doses = [values for _, key, values in told if key in DOSED]
+    strengths = [values["grams_per_litre"] for values in doses if "grams_per_litre" in values]
+    if strengths:
+        return {"key": "close.ethephon", "pump_l": doses[0]["pump_l"], "grams_per_litre": strengths[0]}
+    return {"key": "close.copper", "pump_l": doses[0]["pump_l"]} if doses else {"key": "close.plain"}
+
+
+def further(dues: Sequence[Due], farm: Farm) -> tuple[Reply, ...]:
+    """What is told on asking after a reminder: the jobs that its text only counts, then rules and cautions in full."""
+    text = words(dues, farm)
+    rest = tuple(
+        Reply(text.key, text.values, text.items[at : at + IN_ONE_TEXT])
+        for at in range(IN_ONE_TEXT, len(text.items), IN_ONE_TEXT)
+        if text.key == "reminder.several"
+    )
+    asked = [due for due in dues if due.occasion != "ask"]
+    texts = [*rest]
+    for due in asked:
+        texts += cut_rules.the_rest() if due.job == "cut" else care(due.job)
+    return tuple({text.key + str(text.items): text for text in texts}.values())
+
+
+def _for_date(due: Due) -> Any:
+    return due.for_date
+
+
+def _items(told: Sequence[tuple[Due, str, Mapping[str, Any]]], farm: Farm) -> tuple[Mapping[str, Any], ...]:
+    return tuple({"key": "reminder.several.item_" + key, **_identity(due, farm), **values} for due, key, values in told)
+
+
+def _identity(due: Due, farm: Farm) -> dict[str, Any]:
+    return {"block": due.block, "job": due.job, "date": due.for_date.isoformat(), **_part(due, farm)}
+
+
+def _part(due: Due, farm: Farm) -> dict[str, Any]:
+    """Which part of the block, where the cut was done in parts."""
+    job = _job(due, farm)
+    return {} if due.part is None else {"part": due.part, **({"plants": job.plants} if job and job.plants else {})}
+
+
+def _job(due: Due, farm: Farm) -> Job | None:
+    plan = farm.plan(due.block)
+    jobs = plan.jobs if plan is not None else ()
+    return next((job for job in jobs if job.kind == due.job and job.part == due.part), None)
+
+
+def _when(due: Due, farm: Farm) -> Mapping[str, Any]:
+    """The opening of the text: the day, the next day named as such, or since when the job has been open."""
+    day = due.for_date.isoformat()
+    if due.for_date < farm.today:
+        return {"key": "when.open_since", "date": day}
+    if due.for_date == farm.today + timedelta(1):
+        return {"key": "when.next_day", "date": day}
+    return {"key": "when.day", "date": day}
+
+
+def _job_words(due: Due, farm: Farm) -> tuple[str, dict[str, Any]]:
+    """The text for one reminder (the end of its key) and the figures that it names."""
+    block, plan, job = farm.blocks[due.block], farm.plan(due.block), _job(due, farm)
+    if due.occasion == "ask":
+        return "ask", {"job": due.job, "date": due.for_date.isoformat()}
+    evening_before = due.occasion == "eve" and not farm.grower.evenings_only
+    if due.job == "rest":
+        return "rest", {"rest_days": plan.rest_days} if plan is not None else {}
+    if due.job == "cut":
+        return ("cut_eve", {}) if evening_before else ("cut", {})
+    if due.job == "defoliate" and evening_before:
+        return "defoliate_eve", {}
+    if due.job in SPRAYS:
+        pump_l = whole_pump(None, farm.settings)
+        plants = job.plants if job is not None else None
+        water = block_water(block, due.for_date, pump_l, farm.settings, plants)
+        hours = {"hours": spraying_hours(farm.place(block), max(due.for_date, farm.today))}
+        key = due.job if water is not None else f"{due.job}_pump"
+        return key, {**hours, **_dose(due, water or Water(pump_l, pump_l, whole=False), farm)}
+    if due.job == "clean" and job is not None:
+        return "clean", {"last": job.last.isoformat()}
+    if due.job == "leaf_check":
+        return "leaf_check", {}
+    return due.job, {}
+
+
+def _dose(due: Due, water: Water, farm: Farm) -> dict[str, Any]:
+    if due.job == "copper":
+        return bordeaux_values(water)
+    ppm = allowed_ppm(farm.blocks[due.block], due.job, farm.settings)
+    return ethephon_values(water, ppm, farm.settings.grams_per_litre, farm.settings)
+
+
+def moved(before: Mapping[str, Plan], after: Mapping[str, Plan], reason: Mapping[str, Any], farm: Farm) -> Reply | None:
+    """The text on plans moved by the gauge, the adviser or a setting; None where the grower need not be told.
+
+    reason: `kind` (gauge, rain, weather, setting, ruling) and what is known of it: mm, date, village, adviser, ruling, block
+    """
+    if reason["kind"] == "ruling":
+        return _ruled(before, after, reason, farm)
+    items = tuple(
+        item for number, plan in after.items() if (item := _move(before.get(number), plan, farm)) is not None
+    )
+    if not items:
+        return None
+    known = {name: reason[name] for name in ("mm", "date") if reason.get(name) is not None}
+    values = {"cause": _cause(known), **known}
+    if len(items) == 1:
+        item = dict(items[0])
+        return Reply(str(item.pop("key")).replace("several.item_", ""), {**values, **item})
+    return Reply("moved.several", values, items)
+
+
+def _cause(known: Mapping[str, Any]) -> Mapping[str, Any]:
+    if known.keys() >= {"mm", "date"}:
+        return {"key": "cause.gauge", **known}
+    return {"key": "cause.other"}
+
+
+def _move(before: Plan | None, after: Plan, farm: Farm) -> dict[str, Any] | None:
+    """What is told of one block: a cut that moved by a day or more, or a job moved that is already announced."""
+    change = what_moved(before, after)
+    if before is None or change is None:
+        return None
+    announced = any(old <= farm.today + timedelta(1) for _, _, old, _ in change.jobs)
+    if not change.cut_days and not announced:
+        return None
+    values = {"block": after.block, "old_cut": before.cut.isoformat(), **after.values(), "next": _next(after)}
+    if after.season_missed and not before.season_missed:
+        return {"key": "moved.several.item_season_missed", **values}
+    if change.cut_days:
+        return {"key": "moved.several.item_cut", **values}
+    return {"key": "moved.several.item_job", **values}
+
+
+def _next(plan: Plan) -> Mapping[str, Any]:
+    job = next_open(plan)
+    if job is None:
+        return {"key": "next.none"}
+    return {"key": "next.job", "job": job.kind, "date": day_told(job).isoformat()}
+
+
+def _ruled(
+    before: Mapping[str, Plan], after: Mapping[str, Plan], reason: Mapping[str, Any], farm: Farm
+) -> Reply | None:
+    """The adviser's word on one block, by his name, with what it does to the plan."""
+    number = reason.get("block")
+    plan, old = (after.get(str(number)), before.get(str(number))) if number is not None else (None, None)
+    if plan is None:
+        return None
+    who = {"key": "adviser.named", "adviser": reason["adviser"]} if reason.get("adviser") else {"key": "adviser.unnamed"}
+    values: dict[str, Any] = {
+        "block": number,
+        "who": who,
+        "ruling": reason["ruling"],
+        "old_cut": (old or plan).cut.isoformat(),
+        **plan.values(),
+        "next": _next(plan),
+    }
+    if reason.get("date"):
+        values["date"] = reason["date"]
+    if reason["ruling"] == "rest_not_enough" and not reason.get("date"):
+        return Reply("ruling.no_cut_yet", values)
+    return Reply("ruling." + str(reason["ruling"]), values)

@@ -1,0 +1,286 @@
+"""Record that a job is done, on the whole block or, for the cut, on a part of it.
+
+grower   half done, 200 plants
+cutday   Kept: cut 200 of 400, block 1, Fri 22 Jan (UNDO). That part: second spray Sun 24 Jan, clear wood by Sun 24 Jan.
+grower   all cut finished
+cutday   Kept: cut done, block 1, Mon 25 Jan (UNDO). Second spray Wed 27 Jan, clear cut wood by Wed 27 Jan, water Mon 1 Feb.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from datetime import date, timedelta
+from typing import Any
+
+from dialogs.answers import about, listed, meant, own_blocks, past_day, several_blocks, the_blocks, told_day
+from dialogs.dialog import Ask, AskAgain, Dialog, Filled, Matter, Outcome, Refused, Reply, told
+from dialogs.farm import Farm, NewEntry
+from dialogs.jobs import Work, choices, cut_begun, day_told, job_told, next_open, only_due, told_work
+from service.orchard.block import Block
+from service.orchard.plan import Plan
+
+AFTER_THE_CUT = ("second_spray", "clean", "second_clean")
+# A cut reported this many days before its day is no slip of the pen any more: it is asked back.
+EARLY_CUT_DAYS = 3
+WHOLE = 100
+
+
+def _works(filled: Filled, farm: Farm) -> list[Work]:
+    """Each block and the job done on it."""
+    if filled.get("job") is not None:
+        return told_work(filled, farm)
+    return only_due(filled, farm, farm.today)
+
+
+def _job_open(filled: Filled, farm: Farm) -> bool:
+    return filled.get("job") is None and not only_due(filled, farm, farm.today)
+
+
+def _block_open(filled: Filled, farm: Farm) -> bool:
+    if not several_blocks(filled, farm):
+        return False
+    return filled.get("job") is not None or len(only_due(filled, farm, farm.today)) != 1
+
+
+def _which_job(filled: Filled, farm: Farm) -> Mapping[str, Any]:
+    return {"jobs": choices(filled, farm, farm.today)}
+
+
+def _possible_plants(value: Any, filled: Filled, farm: Farm) -> Any:
+    """No more plants than the block has."""
+    blocks = meant(filled, farm)
+    for said in listed(value):
+        known = farm.blocks[blocks[0]].plants if len(blocks) == 1 else None
+        if said < 1 or (known is not None and said > known):
+            raise AskAgain("report_done.so_many", block=blocks[0], all_plants=known or said)
+    return value
+
+
+def _is_part(filled: Filled, block: Block) -> bool:
+    """Whether less than the whole block is told."""
+    plants, percent = filled.get("plants"), filled.get("percent")
+    if plants is not None:
+        return block.plants is None or listed(plants)[0] < block.plants
+    return percent is not None and listed(percent)[0] < WHOLE
+
+
+def _cut_too_early(filled: Filled, farm: Farm) -> bool:
+    return bool(_early_cuts(filled, farm))
+
+
+def _early_cuts(filled: Filled, farm: Farm) -> list[str]:
+    """Blocks reported cut whose leaf spray is not reported, or whose rest has days to go."""
+    return [
+        number
+        for (number, kind), day in _days(_works(filled, farm), filled, farm)
+        if kind == "cut" and (plan := farm.plan(number)) is not None and _is_early(plan, day)
+    ]
+
+
+def _is_early(plan: Plan, day: date) -> bool:
+    cut, spray = plan.job("cut"), plan.job("defoliate")
+    if plan.ended or cut is None or not cut.is_open or cut_begun(plan):
+        return False
+    return (spray is not None and spray.is_open) or day < plan.cut - timedelta(EARLY_CUT_DAYS)
+
+
+def _early_cut(filled: Filled, farm: Farm) -> Mapping[str, Any]:
+    early = _early_cuts(filled, farm)
+    plan = farm.plan(early[0])
+    day = next(day for (number, _), day in _days(_works(filled, farm), filled, farm) if number == early[0])
+    return {"block": early[0], "date": day.isoformat(), "cut": plan.cut.isoformat() if plan else day.isoformat()}
+
+
+def _days(works: Sequence[Work], filled: Filled, farm: Farm) -> list[tuple[Work, date]]:
+    """The day of each work: lists of the same length run in step."""
+    said = listed(filled["date"]) if filled.get("date") else []
+    if len(said) > 1 and len(said) == len(works):
+        return [(work, date.fromisoformat(day)) for work, day in zip(works, said, strict=True)]
+    return [(work, told_day(filled, farm)) for work in works]
+
+
+def _keep(filled: Filled, farm: Farm) -> Outcome:
+    if filled.get("confirm") is False:
+        return Outcome((Reply("report_done.not_kept"),))
+    works = _works(filled, farm)
+    if works and all(kind in ("leaf_check", "water") for _, kind in works):
+        return Outcome(then=_its_own_log(works, filled))
+    days = [(work, day) for work, day in _days(works, filled, farm) if work[1] not in ("leaf_check", "water")]
+    entries = tuple(_entry(work, day, filled, farm) for work, day in days)
+    outcome = kept([work for work, _ in days], days[0][1], entries, farm)
+    if filled.get("confirm"):
+        return Outcome(outcome.replies, outcome.entries, matter=Matter("early_cut", days[0][0][0]))
+    return outcome
+
+
+def _its_own_log(works: Sequence[Work], filled: Filled) -> tuple[str, Filled]:
+    """A leaf check and a watering have figures of their own: their own dialogue asks for them."""
+    kind = works[0][1]
+    known = {"block": [number for number, each in works if each == kind]}
+    known |= {slot: filled[slot] for slot in ("date", "percent") if filled.get(slot) is not None and kind != "water"}
+    known |= {slot: filled[slot] for slot in ("date", "minutes") if filled.get(slot) is not None and kind == "water"}
+    return "log_leaf_drop" if kind == "leaf_check" else "log_watering", known
+
+
+def _entry(work: Work, day: date, filled: Filled, farm: Farm) -> NewEntry:
+    """The diary entry of a job done; raises Refused where it cannot be done yet or is on file already."""
+    number, kind = work
+    plan, block = farm.plan(number), farm.blocks[number]
+    if plan is not None and not plan.ended:
+        if kind in AFTER_THE_CUT and not cut_begun(plan):
+            raise Refused("report_done.cut_first", block=number, job=kind, cut=plan.cut.isoformat())
+        done = _done_on(plan, kind)
+        if done is not None and (kind != "rest" or not filled.get("date") or day == done):
+            raise Refused("report_done.already", block=number, job=kind, date=done.isoformat())
+    if kind == "rest":
+        return NewEntry("rest_begun", number, day, {})
+    values: dict[str, Any] = {"job": kind}
+    if _is_part(filled, block):
+        if kind == "cut":
+            amount = {slot: listed(filled[slot])[0] for slot in ("plants", "percent") if filled.get(slot) is not None}
+            values |= {"plants": amount["plants"]} if "plants" in amount else amount
+        elif kind not in AFTER_THE_CUT or plan is None or len([job for job in plan.jobs if job.kind == kind]) < 2:
+            raise Refused("report_done.not_all", block=number, job=kind)
+    return NewEntry("done", number, day, values)
+
+
+def _done_on(plan: Plan, kind: str) -> date | None:
+    """The day on which all of a job was done; None while any of it is open."""
+    if kind == "rest":
+        return plan.rest_start if plan.rest_reported else None
+    days = [job.done for job in plan.jobs if job.kind == kind]
+    return max(day for day in days if day) if days and all(days) else None
+
+
+def kept(
+    works: Sequence[Work],
+    day: date,
+    entries: tuple[NewEntry, ...],
+    farm: Farm,
+    what: Mapping[str, Any] | None = None,
+) -> Outcome:
+    """The echo of jobs done, with what hangs on each.
+
+    what: the part of the sentence that says what was done; else it is the job's name
+    """
+    after = farm.after(entries)
+    told = [(number, kind, *_told(number, kind, entry, after)) for (number, kind), entry in zip(works, entries, strict=True)]
+    first = told[0]
+    values: dict[str, Any] = {"date": day.isoformat()}
+    if all(each[1:] == first[1:] for each in told) and len({entry.day for entry in entries}) == 1:
+        blocks = [number for number, *_ in told]
+        done = what or {"key": "done.job", "job": first[1]}
+        values |= {"job": first[1], "done": done, **first[3], **about(blocks, farm)}
+        items = tuple({"block": number, "job": kind} for number, kind, *_ in told) if len(told) > 1 else _parts(first[0], after)
+        return Outcome((Reply(first[2], values, items),), entries, matter=_for_adviser(blocks, farm, after))
+    items = tuple(
+        {
+            "key": "report_done.several.item",
+            "block": number,
+            "job": kind,
+            "date": entry.day.isoformat(),
+            "next": _next(after.plan(number)),
+            **{name: value for name, value in worded.items() if name != "next"},
+        }
+        for (number, kind, _, worded), entry in zip(told, entries, strict=True)
+    )
+    matter = _for_adviser([number for number, *_ in told], farm, after)
+    return Outcome((Reply("report_done.several", values, items),), entries, matter=matter)
+
+
+def _told(number: str, kind: str, entry: NewEntry, after: Farm) -> tuple[str, dict[str, Any]]:
+    """The text for a job done on a block, and its values."""
+    plan = after.plan(number)
+    if plan is None:
+        return "report_done.kept", {}
+    dates = plan.values()
+    if kind == "rest":
+        return "report_done.rest", dates
+    if kind == "defoliate":
+        return "report_done.defoliate", dates
+    if kind == "cut":
+        return _told_cut(plan, entry, after.blocks[number])
+    following = _next(plan)
+    if following["key"] == "next.none":
+        return "report_done.kept", dates
+    return "report_done.kept_next", {**dates, "next": following}
+
+
+def _told_cut(plan: Plan, entry: NewEntry, block: Block) -> tuple[str, dict[str, Any]]:
+    cut_parts = [job for job in plan.jobs if job.kind == "clean" and job.open_since is not None]
+    part = next((job.part for job in cut_parts if job.date == entry.day), cut_parts[-1].part if cut_parts else None)
+    spray, clean = plan.job("second_spray", part), plan.job("clean", part)
+    values = plan.values()
+    values |= {job.kind: job.date.isoformat() for job in (spray, clean) if job is not None and job.dropped is None}
+    if clean is not None:
+        values["clean"] = clean.last.isoformat()
+    bare = "_bare" if spray is None or spray.dropped is not None else ""
+    cut = plan.job("cut")
+    if cut is None or not cut.is_open:
+        return "report_done.cut" + bare, values
+    cut_now = entry.values.get("plants")
+    if cut_now is None and block.plants is not None and "percent" in entry.values:
+        cut_now = round(block.plants * entry.values["percent"] / 100)
+    if cut_now is not None:
+        values["plants"] = cut_now
+    if "percent" in entry.values:
+        values["percent"] = entry.values["percent"]
+    if cut_now is not None and block.plants is not None:
+        values["amount"] = {"key": "amount.of", "plants": cut_now, "all_plants": block.plants}
+    elif cut_now is not None:
+        values["amount"] = {"key": "amount.plants", "plants": cut_now}
+    else:
+        values["amount"] = {"key": "amount.percent", "percent": entry.values["percent"]}
+    return "report_done.part" + bare, values
+
+
+def _parts(number: str, after: Farm) -> tuple[Mapping[str, Any], ...]:
+    """What hangs on each part of a cut, where it was done in parts."""
+    plan = after.plan(number)
+    if plan is None or not any(job.part is not None and job.part > 1 for job in plan.jobs):
+        return ()
+    return tuple(
+        {
+            "block": number,
+            "job": job.kind,
+            "part": job.part,
+            "plants": job.plants,
+            "date": day_told(job).isoformat(),
+        }
+        for job in plan.jobs
+        if job.part is not None and job.kind in ("second_spray", "clean") and job.is_open
+    )
+
+
+def _next(plan: Plan | None) -> Mapping[str, Any]:
+    """The part of a sentence that says what comes next."""
+    job = next_open(plan) if plan is not None and not plan.ended else None
+    if job is None:
+        return {"key": "next.none"}
+    return {"key": "next.job", "job": job.kind, "date": day_told(job).isoformat()}
+
+
+def _for_adviser(blocks: Sequence[str], farm: Farm, after: Farm) -> Matter | None:
+    """What this report has newly put on the adviser's list."""
+    for number in blocks:
+        before, now = farm.plan(number), after.plan(number)
+        known = before.for_adviser if before is not None else ()
+        for reason in now.for_adviser if now is not None else ():
+            if reason not in known:
+                return Matter(reason, number)
+    return None
+
+
+REPORT_DONE = Dialog(
+    "report_done",
+    asks=(
+        told("block", own_blocks),
+        told("date", past_day),
+        Ask("job", "jobs.which_done", job_told, when=_job_open, values=_which_job),
+        Ask("block", "block.which", own_blocks, when=_block_open, values=the_blocks),
+        told("plants", _possible_plants),
+        told("percent"),
+        Ask("confirm", "report_done.is_it_cut", when=_cut_too_early, values=_early_cut),
+    ),
+    finish=_keep,
+)
