@@ -15,6 +15,7 @@ from dialogs.dialog import Ask, AskAgain, Conversation, Dialog, Filled, Matter, 
 from dialogs.every import DIALOGS
 from dialogs.farm import Farm
 from dialogs.jobs import by_number
+from dialogs.reminding import further
 from dialogs.understanding import Meaning
 from service.orchard.plan import Due
 
@@ -89,7 +90,7 @@ def reminded(conversation: Conversation, dues: Sequence[Due], farm: Farm) -> Con
     A dialogue that the grower is in the middle of is not taken from him: the question waits below it.
     """
     listed = tuple((due.block, due.job) for due in dues)
-    conversation = replace(conversation, listed=listed)
+    conversation = replace(conversation, listed=listed, more=further(dues, farm))
     question = next((put for put in (_put(due, farm) for due in dues) if put is not None), None)
     if question is None:
         return conversation

@@ -187,7 +187,7 @@ class Wording:
         Raises NoText where there is no such entry, or a value that it names is missing.
         """
         catalogue = self.catalogues[language]
-        if items:
+        if items and "{items}" in catalogue.entry(key):
             values = {**values, "items": catalogue.itemised(f"{key}.item", values, items, today)}
         return catalogue.fill(key, values, today)
 
