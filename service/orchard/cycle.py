@@ -263,11 +263,12 @@ def rain_by_day(entries: Sequence[Entry], weather: Weather, first: date, last: d
         if entry.kind == "rain" and first <= entry.day <= last:
             if (mm := entry.values.get("amount_mm")) is not None:
                 rain[entry.day] = mm, mm, mm
-            else:
-                rain[entry.day] = words[f"rain_words.{entry.values['rain_word']}"].value
+            elif word := entry.values.get("rain_word"):
+                rain[entry.day] = words[f"rain_words.{word}"].value
     for entry in in_force(entries):
         if entry.values["ruling"] == "rain_not_counted":
-            rain.pop(date.fromisoformat(entry.values["date"]), None)
+            struck = entry.values.get("date")
+            rain.pop(date.fromisoformat(struck) if struck else entry.day, None)
     return rain
 
 

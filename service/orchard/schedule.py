@@ -34,6 +34,11 @@ class Schedule:
     settings: Settings
     today: date
 
+    def _put_off(self, job: JobKind, planned: date, earliest: date) -> date:
+        """The day to which the grower moved a job, else the planned one; a day before `earliest` has been overtaken."""
+        until = self.cycle.postponed.get(job)
+        return until if until is not None and until >= earliest else planned
+
     # The rest and its count.
 
     @cached_property
@@ -64,7 +69,7 @@ class Schedule:
         if self.cycle.rest:
             return self.cycle.rest.day
         planned = max(self.asked - timedelta(self.rest_days), self.cycle.set_on)
-        return self.cycle.postponed.get("rest", planned)
+        return self._put_off("rest", planned, self.cycle.set_on)
 
     @cached_property
     def _reference(self) -> list[float]:
@@ -178,9 +183,9 @@ class Schedule:
 
     @property
     def fixed(self) -> date | None:
-        """The day on which the adviser fixed the cut."""
+        """The day on which the adviser fixed the cut; a fix without a day fixes nothing."""
         word = self.cycle.word
-        if word is None or word.values["ruling"] != "cut_fixed":
+        if word is None or word.values["ruling"] != "cut_fixed" or not word.values.get("date"):
             return None
         return date.fromisoformat(word.values["date"])
 
@@ -202,7 +207,7 @@ class Schedule:
             self.rest_start + timedelta(1),
             self.cycle.set_on,
         )
-        planned = self.cycle.postponed.get("defoliate", planned)
+        planned = self._put_off("defoliate", planned, planned)
         gap = timedelta(self.settings.copper_ethephon_gap_days)
         last = planned + timedelta(steps()["defoliate"].window_days)  # copper told later finds the spray overdue anyway
         return max([planned, *(told.day + gap for told in self.cycle.coppers if told.day <= last)])
@@ -278,18 +283,19 @@ class Schedule:
     def leaf_check(self) -> date:
         """The day on which the leaves are looked at next: slower in a cold or hot month, again soon where they hang."""
         if self.leaves_hang:
-            return self.looks[-1][0].day + timedelta(_limit("leaves_again"))
+            looked = self.looks[-1][0].day
+            return self._put_off("leaf_check", looked + timedelta(_limit("leaves_again")), looked + timedelta(1))
         month = self.place.normals[self.defoliate.month - 1]
         mean = (month.tmin_c + month.tmax_c) / 2
         slow = mean < _limit("cold_below") or mean > _limit("hot_above")
         wait = _limit("leaf_check_in_cold_or_heat") if slow else self.settings.leaf_check_after_spray_days
-        return self.defoliate + timedelta(wait)
+        return self._put_off("leaf_check", self.defoliate + timedelta(wait), self.defoliate + timedelta(1))
 
     @property
     def copper(self) -> date:
         """The day of the copper spray: before the cut and clear of every ethephon."""
         planned = self.cut - timedelta(self.settings.copper_before_cut_days)
-        planned = self.cycle.postponed.get("copper", planned)
+        planned = self._put_off("copper", planned, self.defoliate)
         if self._leaves_hung and not self.leaves_hang:
             planned = max(planned, self.looks[-1][0].day)
         if self.sprayed or "defoliate" not in self.cycle.called_off:
@@ -391,7 +397,7 @@ class Schedule:
 
     def _second_spray(self, part: Part) -> date:
         planned = part.day + timedelta(self.settings.second_spray_after_cut_days)
-        planned = self.cycle.postponed.get("second_spray", planned)
+        planned = self._put_off("second_spray", planned, part.day)
         gap = timedelta(self.settings.copper_ethephon_gap_days)
         coppers = [told.day for told in self.cycle.coppers]
         if not self.cycle.parts and self._copper_told is None and self.copper < self.cut:
@@ -420,7 +426,7 @@ class Schedule:
             cleans.append(
                 _job(
                     "clean",
-                    cycle.postponed.get("clean", part.day),
+                    self._put_off("clean", part.day, part.day),
                     clean,
                     "passed" if is_cut and cycle.second_cleans else None,
                     said,
@@ -437,7 +443,7 @@ class Schedule:
             spray.date if spray.dropped is None else part.day + timedelta(self.settings.second_spray_after_cut_days)
             for spray, (_, part, _) in zip(sprays, self._parts, strict=True)
         )
-        day = cycle.postponed.get("second_clean", after + timedelta(self.settings.second_clean_after_days))
+        day = self._put_off("second_clean", after + timedelta(self.settings.second_clean_after_days), after)
         sprays_closed = cycle.cut_finished and not any(spray.is_open for spray in sprays)
         told = cycle.second_cleans[0] if cycle.second_cleans else None
         if told is None and cycle.cut_finished and all(clean.done for clean in cleans):
@@ -458,7 +464,8 @@ class Schedule:
         cycle = self.cycle
         last = self._parts[-1][1]
         told = next((told for told in cycle.waters if cycle.cut_finished and told.day >= last.day), None)
-        day = cycle.postponed.get("water", last.day + timedelta(self.settings.first_water_after_cut_days))
+        planned = last.day + timedelta(self.settings.first_water_after_cut_days)
+        day = self._put_off("water", planned, last.day)
         return _job("water", day, told, None, max(part.said for part in cycle.parts) if cycle.cut_finished else None)
 
     @cached_property
