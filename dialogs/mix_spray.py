@@ -133,8 +133,8 @@ def _label(grams_per_litre: int | float, filled: Filled) -> Mapping[str, Any]:
     """The part of the text that says which label strength was used."""
     if filled.get("grams_per_litre") is None:
         return {"key": "label.assumed", "grams_per_litre": grams_per_litre}
-    if filled.get("strength_from_percent"):
-        return {"key": "label.percent", "grams_per_litre": grams_per_litre, "share": grams_per_litre / 10}
+    if filled.get("strength_from_percent") and grams_per_litre % 10 == 0:
+        return {"key": "label.percent", "grams_per_litre": grams_per_litre, "share": int(grams_per_litre // 10)}
     return {"key": "label.told", "grams_per_litre": grams_per_litre}
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
-from decimal import ROUND_FLOOR, Decimal
+from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
 from typing import Any
 
 from service.orchard.block import Block
@@ -48,7 +48,12 @@ def allowed_ppm(block: Block | None, job: JobKind, settings: Settings) -> Decima
 
 
 def ethephon_values(water: Water, ppm: Decimal, grams_per_litre: Decimal, settings: Settings) -> dict[str, Any]:
-    """What an ethephon mix takes. Raises dose.Refused for a label strength that makes no sense."""
+    """What an ethephon mix takes, for whole ppm (rounded down) and whole grams per litre (up): never stronger than meant.
+
+    Raises dose.Refused for a label strength that makes no sense.
+    """
+    ppm = max(Decimal(1), ppm.to_integral_value(ROUND_FLOOR))
+    grams_per_litre = grams_per_litre.to_integral_value(ROUND_CEILING)
     dose = ethephon(ppm, grams_per_litre, water.volume_l, water.pump_l, settings.label_max_ppm)
     return {
         "ppm": plain(dose.ppm),
