@@ -27,13 +27,13 @@ def routes(
     key: str,
     accept: Callable[[InboundText], Awaitable[object]],
     report: Callable[[DeliveryReport], Awaitable[object]],
-    set_aside: Callable[[str, str], Awaitable[object]],
+    set_aside: Callable[[str, str, str], Awaitable[object]],
 ) -> list[Route]:
     """`GET` or `POST` `/gateway/<line>/in` and `/gateway/<line>/report`, both with `?key=`.
 
     key: the secret that a gateway shows; without it nothing is read
     accept, report: return once it is committed, or raise TryLater where that failed: then the gateway is answered 503
-    set_aside: (the request without the key, why it cannot be read), as accept
+    set_aside: (the line, the request without the key, why it cannot be read), as accept
     """
 
     if not key:
@@ -61,7 +61,7 @@ def routes(
             try:
                 message = read(given, raw)
             except Unreadable as error:
-                await set_aside(raw[:ASIDE_AT_MOST], str(error))
+                await set_aside(request.path_params["line"], raw[:ASIDE_AT_MOST], str(error))
             else:
                 await take(message)
         except TryLater:

@@ -16,7 +16,7 @@ class Kept:
 
     texts: list[InboundText] = field(default_factory=list)
     reports: list[DeliveryReport] = field(default_factory=list)
-    aside: list[tuple[str, str]] = field(default_factory=list)
+    aside: list[tuple[str, str, str]] = field(default_factory=list)
     broken: bool = False
 
     async def accept(self, text: InboundText) -> None:
@@ -27,7 +27,7 @@ class Kept:
         self.commit()
         self.reports.append(report)
 
-    async def set_aside(self, raw: str, reason: str) -> None:
+    async def set_aside(self, line: str, raw: str, reason: str) -> None:
         self.commit()
         self.aside.append((raw, reason))
 
@@ -83,7 +83,7 @@ def test_failure_nobody_thought_of_is_no_200() -> None:
     async def accept(text: object) -> None:
         raise RuntimeError("a bug")
 
-    async def nothing(raw: str, reason: str) -> None: ...
+    async def nothing(line: str, raw: str, reason: str) -> None: ...
 
     client = TestClient(Starlette(routes=routes("s3cret", accept, accept, nothing)), raise_server_exceptions=False)
 
@@ -95,7 +95,7 @@ def test_unreadable_is_set_aside_and_answered(kept: Kept, client: TestClient) ->
     answer = client.get("/gateway/7000/in?key=s3cret&id=a1&from=1&coding=1&text=%00%01")
 
     assert (answer.status_code, answer.content) == (200, b"")
-    assert kept.aside == [("GET /gateway/7000/in?id=a1&from=1&coding=1&text=%00%01", "coding 1, charset UTF-8")]
+    assert kept.aside == [("7000", "GET /gateway/7000/in?id=a1&from=1&coding=1&text=%00%01", "coding 1, charset UTF-8")]
     assert kept.texts == []
 
 
