@@ -87,7 +87,7 @@ def current(block: Block, entries: Sequence[Entry], place: Place, settings: Sett
     opening: int | None = None
     since: list[Entry] = []
     for index, entry in enumerate(entries):
-        if entry.kind == "retired" or (entry.kind == "block" and opening is None):
+        if entry.kind == "retired":  # its number may be given again
             opening, since = None, []
         elif _opens(entry) and (opening is None or _is_over(block, since, entry, settings)):
             opening, since = index, [entry]
