@@ -1,0 +1,598 @@
+"""Jobs listed, reported, put off; water, leaf fall and sprays logged; reminders worded.
+
+Block 1: 240 plants on red soil, cut set for Mon 4 Jan 2027, so 45 dry days from Fri 20 Nov; leaf spray 18 days before the
+cut, Thu 17 Dec; leaf check ten days after it, Sun 27 Dec; copper three days before the cut, Fri 1 Jan.
+"""
+
+from datetime import date, datetime, timedelta
+from typing import Any
+
+import pytest
+
+from dialogs.conversation import reminded
+from dialogs.dialog import Reply
+from dialogs.reminding import moved, words
+from service.orchard.plan import Due, due
+from service.orchard.settings import Settings
+
+
+def planned(talk: Any, number: str = "1", soil: str = "red", plants: int = 240, cut: str = "2027-01-04") -> Any:
+    talk.at("2026-10-23T18:40").has_block(number, soil=soil, plants=plants)
+    return talk.has("cut_set", number, date=cut)
+
+
+def resting(talk: Any, number: str = "1", **facts: Any) -> Any:
+    return planned(talk, number, **facts).has("rest_begun", number, "2026-11-20")
+
+
+def sprayed(talk: Any, number: str = "1", **facts: Any) -> Any:
+    return resting(talk, number, **facts).at("2026-12-17T12:00").has("spray", number, product="ethephon")
+
+
+def leafless(talk: Any, number: str = "1", percent: int = 90, **facts: Any) -> Any:
+    return sprayed(talk, number, **facts).at("2026-12-27T12:00").has("leaf_drop", number, percent=percent)
+
+
+def cut(talk: Any, number: str = "1", **facts: Any) -> Any:
+    return leafless(talk, number, **facts).at("2027-01-04T17:00").has("done", number, job="cut")
+
+
+def reminder(talk: Any, iso: str) -> Reply:
+    """The text of all that falls due at this hour; the conversation goes on as after sending it."""
+    talk.at(iso)
+    farm = talk.farm
+    dues: list[Due] = []
+    for number in farm.blocks:
+        plan = farm.plan(number)
+        if plan is not None:
+            span = talk.now - timedelta(minutes=1), talk.now
+            dues += due(plan, *span, farm.settings, farm.grower.evenings_only)
+    assert dues, f"nothing falls due at {iso}"
+    reply = words(dues, farm)
+    talk.texts = [talk.worded(reply)]
+    talk.conversation = reminded(talk.conversation, dues, farm)
+    for more in talk.conversation.more:
+        talk.worded(more)
+    return reply
+
+
+# Listing
+
+
+def test_work_of_a_day_late_first_and_named_by_its_place(talk: Any) -> None:
+    """Block 2 should have been cut on Mon 4 Jan; block 1's copper falls on Tue 5 Jan. Its number is its place in the list."""
+    leafless(talk, "2").at("2026-12-27T12:00").has("done", "2", job="copper")
+    leafless(talk, "1", cut="2027-01-08")
+    talk.at("2027-01-05T07:00").means("todays_jobs", date="2027-01-05")
+
+    assert talk.texts == ["Tue 5 Jan: first: cut block 2, late; second: copper spray block 1. Done? FIRST JOB DONE."]
+    assert [(item["block"], item["job"], item["date"]) for item in talk.last.replies[0].items] == [
+        ("2", "cut", "2027-01-04"),
+        ("1", "copper", "2027-01-05"),
+    ]
+
+    talk.means("report_done", job=2)
+
+    assert talk.written == [("done", "1", "2027-01-05", {"job": "copper"})]
+
+
+def test_no_work_tells_what_comes_next(talk: Any) -> None:
+    planned(talk)
+    talk.at("2026-11-01T07:00").means("todays_jobs")
+
+    assert talk.texts == ["No work on Sun 1 Nov. Next: stop water, block 1, Fri 20 Nov."]
+
+
+def test_a_number_that_was_never_listed(talk: Any) -> None:
+    planned(talk).at("2026-11-20T09:00").means("report_done", job=7)
+
+    assert (talk.keys, talk.written) == (["jobs.no_such"], [])
+
+
+# Reported
+
+
+def test_both_blocks_stopped_yesterday(talk: Any) -> None:
+    planned(talk, "1", soil="black")
+    planned(talk, "2")
+    talk.at("2026-11-21T17:50").means("report_done", job="rest", block="all", date="2026-11-20")
+
+    assert talk.written == [("rest_begun", "1", "2026-11-20", {}), ("rest_begun", "2", "2026-11-20", {})]
+    assert talk.texts == [
+        "Kept: water off Fri 20 Nov, blocks 1 and 2 (UNDO). No water now till after the cut, about Mon 4 Jan. "
+        "After any rain text e.g. RAIN 12."
+    ]
+    assert talk.values["block"] == "all"
+    assert [item["block"] for item in talk.last.replies[0].items] == ["1", "2"]
+
+
+def test_done_alone_is_the_one_job_due(talk: Any) -> None:
+    leafless(talk).at("2027-01-01T18:00").means("report_done")
+
+    assert talk.written == [("done", "1", "2027-01-01", {"job": "copper"})]
+    assert talk.texts == ["Kept: copper spray done, block 1, Fri 1 Jan (UNDO). Next: cut Mon 4 Jan."]
+
+
+def test_done_alone_with_two_jobs_due_asks_which(talk: Any) -> None:
+    leafless(talk).at("2027-01-04T18:00").means("report_done")
+
+    assert (talk.asked, talk.written) == ("report_done.job", [])
+    assert talk.texts == ["Which job is done? first: copper spray block 1 and second: cut block 1. Text e.g. FIRST JOB."]
+
+    talk.means("answer", job=2)
+
+    assert talk.written == [("done", "1", "2027-01-04", {"job": "cut"})]
+
+
+def test_one_job_on_two_blocks_asks_which_block(talk: Any) -> None:
+    planned(talk, "1")
+    planned(talk, "2")
+    talk.at("2026-11-20T18:00").means("report_done", job="rest")
+
+    assert (talk.asked, talk.written) == ("report_done.block", [])
+    talk.means("answer", block="2")
+    assert talk.written == [("rest_begun", "2", "2026-11-20", {})]
+
+
+def test_half_cut_then_all(talk: Any) -> None:
+    """200 of 400 on Fri 8 Jan: its second spray two days later; the last part on Mon 11 Jan; water seven days after that."""
+    leafless(talk, plants=400).at("2027-01-08T18:40").means("report_done", percent=50, plants=200, job="cut")
+
+    assert talk.written == [("done", "1", "2027-01-08", {"job": "cut", "plants": 200})]
+    assert talk.texts == [
+        "Kept: cut 200 of 400 plants, block 1, Fri 8 Jan (UNDO). There second spray Sun 10 Jan, clear wood by Sun 10 Jan. "
+        "The rest waits dry."
+    ]
+    assert (talk.values["second_spray"], talk.values["clean"]) == ("2027-01-10", "2027-01-10")
+
+    talk.at("2027-01-11T17:10").means("report_done", job="cut", percent=100)
+
+    assert talk.written == [("done", "1", "2027-01-11", {"job": "cut"})]
+    assert talk.texts == [
+        "Kept: cut done, block 1, Mon 11 Jan (UNDO). Second spray Wed 13 Jan, clear cut wood by Wed 13 Jan, "
+        "first light water Mon 18 Jan."
+    ]
+    parts = [(item["job"], item["part"], item["date"]) for item in talk.last.replies[0].items]
+    assert parts == [
+        ("second_spray", 1, "2027-01-10"),
+        ("second_spray", 2, "2027-01-13"),
+        ("clean", 1, "2027-01-10"),
+        ("clean", 2, "2027-01-13"),
+    ]
+
+
+def test_a_bare_tree_needs_no_second_spray(talk: Any) -> None:
+    leafless(talk, percent=96).at("2027-01-04T18:00").means("report_done", job="cut")
+
+    assert talk.keys == ["report_done.cut_bare"]
+    assert "second_spray" not in talk.values
+
+
+@pytest.mark.parametrize(
+    ("word", "kind"), [("defoliate", "second_spray"), ("clean", "clean"), ("second_clean", "second_clean")]
+)
+def test_after_the_cut_words_mean_what_comes_after_it(talk: Any, word: str, kind: str) -> None:
+    cut(talk).at("2027-01-07T18:00").means("report_done", job=word)
+
+    assert talk.written == [("done", "1", "2027-01-07", {"job": kind})]
+
+
+def test_the_second_cleaning(talk: Any) -> None:
+    cut(talk).has("done", "1", "2027-01-05", job="clean").at("2027-01-13T18:00").means("report_done", job="clean")
+
+    assert talk.written == [("done", "1", "2027-01-13", {"job": "second_clean"})]
+
+
+def test_nothing_of_after_the_cut_before_it(talk: Any) -> None:
+    leafless(talk).at("2027-01-03T18:00").means("report_done", job="clean")
+
+    assert (talk.keys, talk.written) == (["report_done.cut_first"], [])
+
+
+def test_a_cut_in_the_middle_of_the_rest_is_asked_back(talk: Any) -> None:
+    resting(talk).at("2026-12-10T18:00").means("report_done", job="cut")
+    assert (talk.asked, talk.written) == ("report_done.confirm", [])
+    assert talk.texts == [
+        "By the plan the cut of block 1 comes about Mon 4 Jan. Was it really cut on Thu 10 Dec? YES or NO. Nothing is kept yet."
+    ]
+
+    talk.means("no")
+    assert (talk.keys, talk.written) == (["report_done.not_kept"], [])
+
+    talk.means("report_done", job="cut")
+    talk.means("yes")
+    assert talk.written == [("done", "1", "2026-12-10", {"job": "cut"})]
+    assert talk.last.matter.kind == "early_cut"
+
+
+def test_a_part_of_another_job_is_not_the_job(talk: Any) -> None:
+    leafless(talk).at("2027-01-01T18:00").means("report_done", job="copper", percent=50)
+
+    assert (talk.keys, talk.written) == (["report_done.not_all"], [])
+
+
+def test_what_is_on_file_is_not_kept_twice(talk: Any) -> None:
+    cut(talk).at("2027-01-05T18:00").means("report_done", job="cut")
+
+    assert (talk.keys, talk.written) == (["report_done.already"], [])
+
+
+def test_a_leaf_check_done_is_asked_for_its_figure(talk: Any) -> None:
+    sprayed(talk).at("2026-12-27T18:00").means("report_done", job="leaf_check")
+    assert (talk.asked, talk.written) == ("log_leaf_drop.percent", [])
+
+    talk.means("answer", percent=90)
+    assert talk.written == [("leaf_drop", "1", "2026-12-27", {"percent": 90})]
+
+
+# Put off
+
+
+def test_cannot_today_comes_again_the_next_morning(talk: Any) -> None:
+    leafless(talk).at("2027-01-01T08:00").means("postpone")
+
+    assert talk.written == [("postponed", "1", "2027-01-01", {"job": "copper", "until": "2027-01-02"})]
+    assert talk.texts == [
+        "Kept as not done: copper spray, block 1 (UNDO). We text again Sat 2 Jan. Last good day Sun 3 Jan."
+    ]
+
+
+def test_the_cut_put_off_moves_what_hangs_on_it(talk: Any) -> None:
+    leafless(talk).has("done", "1", "2027-01-01", job="copper")
+    talk.at("2027-01-03T19:00").means("postpone", job="cut", delay_days=4)
+
+    assert talk.written == [("postponed", "1", "2027-01-03", {"job": "cut", "until": "2027-01-07"})]
+    assert (talk.values["cut"], talk.values["water"]) == ("2027-01-07", "2027-01-14")
+
+
+def test_not_later_than_planned_is_nothing(talk: Any) -> None:
+    leafless(talk).at("2026-12-28T19:00").means("postpone", job="copper", date="2026-12-30")
+
+    assert (talk.keys, talk.written) == (["postpone.not_later"], [])
+
+
+def test_past_the_last_good_day_the_adviser_hears(talk: Any) -> None:
+    cut(talk).at("2027-01-06T08:00").means("postpone", job="defoliate", delay_days=20)
+
+    assert talk.keys == ["postpone.too_long"]
+    assert talk.last.matter.kind == "postponed_too_long"
+
+
+# Water
+
+
+def test_watering_asks_how_long(talk: Any) -> None:
+    talk.has_block().means("log_watering")
+    assert (talk.asked, talk.written) == ("log_watering.minutes", [])
+    talk.means("answer", minutes=2000)
+    assert talk.keys == ["log_watering.minutes_possible"]
+    talk.means("answer", minutes=210)
+
+    assert talk.written == [("watering", "1", "2026-10-23", {"minutes": 210})]
+    assert talk.texts == ["Kept: watered 210 minutes, block 1, Fri 23 Oct (UNDO)."]
+
+
+def test_watering_of_unknown_length_is_kept_all_the_same(talk: Any) -> None:
+    talk.has_block().means("log_watering")
+    talk.means("no")
+
+    assert talk.written == [("watering", "1", "2026-10-23", {})]
+
+
+def test_water_in_the_rest_says_what_it_costs(talk: Any) -> None:
+    """Without an amount in litres the soil is full again on day 20: the count begins anew, so the cut comes later."""
+    resting(talk).at("2026-12-10T18:00").means("log_watering", minutes=90)
+
+    assert talk.keys == ["log_watering.rest_lost"]
+    assert talk.values["old_cut"] == "2027-01-04"
+    lost = (date.fromisoformat(talk.values["cut"]) - date(2027, 1, 4)).days
+    assert talk.values["water_days"] == lost > 0
+    assert talk.values["days_lost"] == 0  # that is rain alone
+
+
+def test_water_after_the_cut_closes_the_job(talk: Any) -> None:
+    cut(talk).at("2027-01-11T18:00").means("log_watering", minutes=70)
+
+    assert talk.keys == ["log_watering.first"]
+
+
+# Leaves
+
+
+def test_leaves_before_the_spray_close_nothing(talk: Any) -> None:
+    resting(talk).at("2026-12-17T07:40").means("log_leaf_drop", percent=10)
+
+    assert talk.texts == [
+        "Kept: 10 percent fallen, block 1, Thu 17 Dec (UNDO). Leaf spray Thu 17 Dec: text SPRAYED when it is done."
+    ]
+
+
+def test_too_little_leaf_is_looked_at_again_and_never_sprayed_again(talk: Any) -> None:
+    sprayed(talk).at("2026-12-27T19:35").means("log_leaf_drop", percent=40)
+
+    assert talk.keys == ["log_leaf_drop.too_little"]
+    assert talk.values["leaf_check"] == "2026-12-31"  # four days on
+    assert "Do not spray again" in talk.texts[0]
+    assert talk.last.matter.kind == "leaves_do_not_fall"
+
+
+def test_enough_leaf_is_ready(talk: Any) -> None:
+    sprayed(talk).at("2026-12-27T13:05").means("log_leaf_drop", percent=90)
+
+    assert talk.texts == ["Kept: 90 percent fallen, block 1, Sun 27 Dec (UNDO). Ready. Copper Fri 1 Jan, cut Mon 4 Jan."]
+
+
+def test_bare_drops_the_second_spray(talk: Any) -> None:
+    sprayed(talk).at("2026-12-27T13:05").means("log_leaf_drop", percent=95)
+
+    assert talk.keys == ["log_leaf_drop.bare"]
+    assert "second_spray" not in talk.values
+
+
+def test_two_blocks_in_step(talk: Any) -> None:
+    sprayed(talk, "1")
+    sprayed(talk, "2")
+    talk.at("2026-12-27T13:05").means("log_leaf_drop", block=["1", "2"], percent=[90, 40])
+
+    assert [(block, values["percent"]) for _, block, _, values in talk.written] == [("1", 90), ("2", 40)]
+    assert [item["key"] for item in talk.last.replies[0].items] == [
+        "log_leaf_drop.several.item_ready",
+        "log_leaf_drop.several.item_too_little",
+    ]
+
+
+def test_a_figure_over_a_hundred_is_asked_again(talk: Any) -> None:
+    sprayed(talk).at("2026-12-27T13:05").means("log_leaf_drop", percent=400)
+
+    assert (talk.keys, talk.written) == (["log_leaf_drop.possible"], [])
+
+
+# Sprays
+
+
+def test_sprayed_alone_is_the_spray_that_is_due(talk: Any) -> None:
+    resting(talk).at("2026-12-17T11:20").means("log_spray", volume_l=345)
+
+    assert talk.written == [("spray", "1", "2026-12-17", {"product": "ethephon", "volume_l": 345})]
+    assert talk.texts == [
+        "Kept: sprayed ethephon, 345 l, block 1, Thu 17 Dec (UNDO). Keep out as label says. Leaf check Sun 27 Dec, cut about Mon 4 Jan."
+    ]
+
+
+def test_a_spray_without_a_job_is_asked_for_its_product(talk: Any) -> None:
+    talk.has_block().means("log_spray")
+    assert (talk.asked, talk.written) == ("log_spray.product", [])
+    talk.means("answer", product="other")
+
+    assert talk.written == [("spray", "1", "2026-10-23", {"product": "other"})]
+
+
+def test_copper_two_days_after_ethephon_is_told(talk: Any) -> None:
+    sprayed(talk).at("2026-12-19T11:20").means("log_spray", product="bordeaux")
+
+    assert talk.keys == ["log_spray.too_close"]
+    assert (talk.values["apart"], talk.values["gap"], talk.values["other_date"]) == (2, 3, "2026-12-17")
+    assert talk.last.matter.kind == "sprays_too_close"
+
+
+def test_a_second_leaf_spray_is_never_silent(talk: Any) -> None:
+    sprayed(talk).at("2026-12-28T11:20").means("log_spray", product="ethephon")
+
+    assert talk.keys == ["log_spray.once_more"]
+    assert talk.last.matter.kind == "second_leaf_spray"
+
+
+def test_an_early_spray_moves_no_cut_forward(talk: Any) -> None:
+    """Sprayed Tue 8 Dec: 27 days before the cut, more than 20."""
+    resting(talk).at("2026-12-08T11:20").means("log_spray", product="ethephon")
+
+    assert talk.keys == ["log_spray.early"]
+    assert talk.values["cut"] == "2027-01-04"
+    assert talk.last.matter.kind == "early_spray"
+
+
+def test_ethephon_after_the_cut_is_the_second_spray(talk: Any) -> None:
+    cut(talk).at("2027-01-06T11:20").means("log_spray", product="ethephon")
+
+    assert (talk.keys, talk.values["job"]) == (["report_done.kept_next"], "second_spray")
+
+
+# Reminders
+
+
+def test_stop_water_on_two_blocks_in_one_text(talk: Any) -> None:
+    planned(talk, "1", soil="black")
+    planned(talk, "2")
+    reply = reminder(talk, "2026-11-20T06:30")
+
+    assert talk.texts == [
+        "Fri 20 Nov: stop all water on blocks 1 and 2, about 45 dry days. When done text STOPPED WATER, else LATER. "
+        "After rain text RAIN 12."
+    ]
+    assert (reply.values["job"], reply.values["date"], reply.values["block"]) == ("rest", "2026-11-20", "all")
+    assert [item["block"] for item in reply.items] == ["1", "2"]
+
+    again = reminder(talk, "2026-11-21T06:30")
+    assert talk.texts[0].startswith("Open since Fri 20 Nov: stop all water")
+    assert again.values["date"] == "2026-11-20"
+
+
+def test_the_evening_before_the_leaf_spray_asks_for_the_label(talk: Any) -> None:
+    resting(talk)
+    reminder(talk, "2026-12-16T18:30")
+
+    assert talk.texts == [
+        "Tomorrow Thu 17 Dec: leaf spray, block 1. Get: ethephon, gloves, eye cover, mask. "
+        "How many g per litre on the label? Send e.g. LABEL 390."
+    ]
+    talk.means("mix_spray", extra={"grams_per_litre": 480})
+    assert talk.values["pump_ml"] == 31  # 1000 / 480 x 15 = 31.25
+
+
+def test_the_morning_of_the_leaf_spray_has_the_dose_and_asks_for_the_leaves(talk: Any) -> None:
+    """240 x 1.5 = 360 l: 24 pumps of 15 l; 2.564 x 15 = 38.46 ml."""
+    resting(talk)
+    reply = reminder(talk, "2026-12-17T06:30")
+
+    assert talk.texts == [
+        "Thu 17 Dec: leaf spray block 1 in the morning. 38 ml in a 15 l pump, 24 pumps, label 390 g/L. Gloves, eyes, mask. "
+        "How much leaf fell? Then SPRAYED."
+    ]
+    assert (reply.values["volume_l"], reply.values["grams_per_litre"]) == (360, 390)
+    assert reply.values["product_ml"] == pytest.approx(923.08, abs=0.01)
+
+    talk.means("answer", percent=10)
+    assert talk.written == [("leaf_drop", "1", "2026-12-17", {"percent": 10})]
+
+    talk.means("log_spray")
+    assert talk.written == [("spray", "1", "2026-12-17", {"product": "ethephon"})]
+
+
+def test_two_sprays_of_two_blocks_are_items_with_their_cautions(talk: Any) -> None:
+    resting(talk, "1", soil="black")
+    resting(talk, "2", plants=300)
+    reply = reminder(talk, "2026-12-17T06:30")
+
+    assert talk.texts == [
+        "Thu 17 Dec: block 1 leaf spray: 76 ml a pump, 24 pumps (SPRAYED); block 2 leaf spray: 38 ml a pump, 30 pumps (SPRAYED). "
+        "Pumps of 15 l, label 390 g/L. Gloves, eyes, mask. Never ethephon and copper in one tank."
+    ]
+    assert [(item["block"], item["job"], item["volume_l"]) for item in reply.items] == [
+        ("1", "defoliate", 360),
+        ("2", "defoliate", 450),
+    ]
+
+
+def test_the_cut_tells_three_rules_and_the_rest_on_asking(talk: Any) -> None:
+    leafless(talk).has("done", "1", "2027-01-01", job="copper")
+    reminder(talk, "2027-01-04T06:30")
+
+    assert "dry, sick, crowded wood, suckers, shoots to ground" in talk.texts[0]
+    told = " ".join(talk.worded(reply) for reply in talk.conversation.more)
+    for rule in ("30 cm", "Light to every inner branch", "neighbours' branches", "quarter to half", "canker", "paste"):
+        assert rule in told
+
+    talk.means("help", word="more")
+    assert talk.keys == ["cut_rules.shape"]
+
+
+def test_copper_tells_grams(talk: Any) -> None:
+    leafless(talk)
+    reply = reminder(talk, "2027-01-01T06:30")
+
+    assert "Each pump of 15 l: 150 g copper sulphate, 150 g lime; 24 pumps, 3600 g each" in talk.texts[0]
+    assert (reply.values["copper_kg"], reply.values["lime_kg"]) == (3.6, 3.6)
+
+
+def test_a_window_that_ended_is_asked_after(talk: Any) -> None:
+    """The rest of 20 Nov can be begun till 23 Nov; on the 24th it is asked, and only a yes with its day is kept."""
+    planned(talk)
+    reply = reminder(talk, "2026-11-24T06:30")
+    assert reply.key == "reminder.ask"
+
+    talk.means("yes")
+    assert (talk.asked, talk.written) == ("was_done.date", [])
+    talk.means("answer", date="2026-11-22")
+    assert talk.written == [("rest_begun", "1", "2026-11-22", {})]
+
+
+def test_a_no_is_never_done(talk: Any) -> None:
+    planned(talk)
+    reminder(talk, "2026-11-24T06:30")
+    talk.means("no")
+
+    assert (talk.keys, talk.written) == (["was_done.to_person"], [])
+    assert talk.last.matter.kind == "not_done"
+
+
+def test_evenings_only_get_the_dose_the_evening_before(talk: Any) -> None:
+    from dataclasses import replace
+
+    resting(talk)
+    talk.grower = replace(talk.grower, evenings_only=True)
+    reminder(talk, "2026-12-16T18:30")
+
+    assert talk.texts[0].startswith("Tomorrow Thu 17 Dec: leaf spray block 1")
+    assert "38 ml" in talk.texts[0]
+
+
+def test_without_plants_one_pump_is_told(talk: Any) -> None:
+    talk.at("2026-10-23T18:40").has_block(plants=None, spacing_m=None, spacing_ft=None, soil="red")
+    talk.has("cut_set", "1", date="2027-01-04").has("rest_begun", "1", "2026-11-20")
+    reply = reminder(talk, "2026-12-17T06:30")
+
+    assert reply.key == "reminder.defoliate_pump"
+    assert reply.values["pump_ml"] == 38
+
+
+def test_the_label_on_file_holds_in_reminders(talk: Any) -> None:
+    talk.settings = Settings.of({"label_max_ppm": 500})
+    resting(talk, soil="black")
+
+    assert reminder(talk, "2026-12-17T06:30").values["ppm"] == 500
+
+
+# Plans moved unasked
+
+
+def test_the_gauge_moves_a_cut_and_says_so(talk: Any) -> None:
+    resting(talk).at("2026-12-08T08:00")
+    before = talk.farm
+    after = before.after([_rain("2026-12-07", 60)])
+    plans = before.plan("1"), after.plan("1")
+    assert plans[0] is not None
+    assert plans[1] is not None
+    reply = moved({"1": plans[0]}, {"1": plans[1]}, {"kind": "gauge", "mm": 60, "date": "2026-12-07"}, after)
+
+    assert reply is not None
+    assert reply.key == "moved.cut"
+    assert (reply.values["old_cut"], reply.values["mm"]) == ("2027-01-04", 60)
+    assert reply.values["cut"] > "2027-01-04"
+    assert talk.worded(reply).startswith("Gauge: 60 mm, Mon 7 Dec. Block 1: cut Mon 4 Jan > ")
+
+
+def test_a_drizzle_that_moves_nothing_is_not_told(talk: Any) -> None:
+    resting(talk).at("2026-12-08T08:00")
+    before = talk.farm
+    after = before.after([_rain("2026-12-07", 0.1)])
+
+    assert (
+        moved(
+            {"1": before.plan("1")},
+            {"1": after.plan("1")},
+            {"kind": "gauge", "mm": 0.1, "date": "2026-12-07"},
+            after,
+        )
+        is None
+    )
+
+
+@pytest.mark.parametrize(
+    ("ruling", "day", "opening"),
+    [
+        ("cut_fixed", "2027-01-10", "Cut of block 1: Sun 10 Jan, fixed by your adviser (Your adviser Meera)."),
+        ("rest_enough", "2026-12-30", "Your adviser Meera on block 1: the rest is enough. Cut "),
+        ("rest_not_enough", "2027-01-20", "Your adviser Meera on block 1: the rest is not enough yet. Cut Wed 20 Jan, not before."),
+        ("rest_not_enough", None, "Your adviser Meera on block 1: the rest is not enough, no cut till he says so."),
+        ("spray_called_off", None, "Your adviser Meera on block 1: no ethephon spray now, it is called off."),
+        ("withdrawn", None, "Your adviser Meera on block 1: takes the last word back."),
+        ("rain_not_counted", "2026-12-07", "Your adviser Meera on block 1: the rain of Mon 7 Dec does not count."),
+    ],
+)
+def test_every_ruling_is_told_by_the_advisers_name(talk: Any, ruling: str, day: str | None, opening: str) -> None:
+    from dialogs.farm import NewEntry
+
+    resting(talk).at("2026-12-10T08:00")
+    said = {"ruling": ruling, "adviser": "Meera"} | ({"date": day} if day else {})
+    before = talk.farm
+    after = before.after([NewEntry("ruling", "1", date(2026, 12, 10), said)])
+    reply = moved({"1": before.plan("1")}, {"1": after.plan("1")}, {"kind": "ruling", "block": "1", **said}, after)
+
+    assert reply is not None
+    assert talk.worded(reply).startswith(opening)
+
+
+def _rain(day: str, mm: float) -> Any:
+    from dialogs.farm import NewEntry
+
+    return NewEntry("rain", None, datetime.fromisoformat(day).date(), {"amount_mm": mm})
