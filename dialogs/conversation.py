@@ -101,18 +101,18 @@ def reminded(conversation: Conversation, dues: Sequence[Due], farm: Farm) -> Con
 
 def _put(due: Due, farm: Farm) -> Open | None:
     """The question that a reminder puts, if any."""
-    if due.occasion == "eve":
-        return None
     plan = farm.plan(due.block)
     job = plan.job(due.job) if plan else None
     last = job.last if job else due.for_date
+    now, about = farm.now.isoformat(), {"block": [due.block]}
     until = datetime.combine(last + timedelta(days=1), farm.now.time()).isoformat()
     if due.occasion == "ask":
-        filled = {"block": [due.block], "job": due.job}
         until = (farm.now + timedelta(days=3)).isoformat()
-        return Open("was_done", filled, "confirm", farm.now.isoformat(), until)
+        return Open("was_done", {**about, "job": due.job}, "confirm", now, until)
+    if due.job == "defoliate" and due.occasion == "eve" and not farm.grower.evenings_only:
+        return Open("mix_spray", {**about, "product": "ethephon"}, "grams_per_litre", now, until)
     if due.job in ("leaf_check", "defoliate"):
-        return Open("log_leaf_drop", {"block": [due.block]}, "percent", farm.now.isoformat(), until)
+        return Open("log_leaf_drop", about, "percent", now, until)
     return None
 
 
@@ -150,16 +150,17 @@ def _run(dialog: Dialog, filled: Filled, slots: Mapping[str, Any], conversation:
         slots = by_number(slots, conversation.listed)
     known = dict(filled)
     known.update({slot: value for slot, value in slots.items() if not any(ask.slot == slot for ask in dialog.asks)})
+    to_take = {ask.slot: slots[ask.slot] for ask in dialog.asks if ask.slot in slots}
     try:
         for ask in dialog.asks:
             if ask.slot not in slots:
                 continue
+            to_take.pop(ask.slot, None)
             try:
                 known[ask.slot] = None if slots[ask.slot] is None else ask.check(slots[ask.slot], known, farm)
             except AskAgain as again:
-                known.pop(ask.slot, None)
-                rest = {slot: value for slot, value in slots.items() if slot not in known and slot != ask.slot}
-                known["_told"] = {**known.get("_told", {}), **rest}
+                # What was filled before stays until it is answered: a slip does not undo it.
+                known["_told"] = {**known.get("_told", {}), **to_take}
                 return _asks(dialog, ask, known, conversation, farm, Reply(again.key, again.values))
         for ask in dialog.asks:
             if ask.slot not in known and ask.when(known, farm):
@@ -262,7 +263,7 @@ def _later(farm: Farm, outcome: Outcome) -> Farm:
 def _answer(conversation: Conversation, put: Open, task: str, slots: Mapping[str, Any], farm: Farm) -> Turn:
     """An answer to the open question."""
     dialog = DIALOGS[put.dialog]
-    ask = _asked(put)
+    ask = _asked(put, farm)
     if ask is None:
         return _start(replace(conversation, open=None), "help", {}, farm)
     told = {**put.filled.get("_told", {}), **slots}
@@ -295,7 +296,7 @@ def _unusable(conversation: Conversation, put: Open, farm: Farm) -> Turn:
 
 def _question(put: Open, farm: Farm) -> Reply:
     """The open question, as it was put."""
-    ask = _asked(put)
+    ask = _asked(put, farm)
     if put.again is not None:
         return put.again
     if ask is None or not ask.key:
@@ -303,11 +304,12 @@ def _question(put: Open, farm: Farm) -> Reply:
     return Reply(ask.key, ask.values(put.filled, farm))
 
 
-def _asked(put: Open) -> Ask | None:
-    """What is asked for: the question itself, before a value of the same name that is only taken when told."""
+def _asked(put: Open, farm: Farm | None = None) -> Ask | None:
+    """What is asked for: of two questions for one value the one that now holds, before one only taken when told."""
     dialog = DIALOGS.get(put.dialog)
     asks = [ask for ask in dialog.asks if ask.slot == put.asked] if dialog else []
-    return next((ask for ask in asks if ask.key), asks[0] if asks else None)
+    asks.sort(key=lambda ask: (farm is not None and not ask.when(put.filled, farm), not ask.key))
+    return asks[0] if asks else None
 
 
 def _fits(put: Open, farm: Farm) -> bool:

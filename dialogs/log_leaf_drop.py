@@ -8,10 +8,10 @@ cutday   Kept: 90 percent fallen, block 1, Wed 20 Jan (UNDO). Ready. Copper Thu 
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from typing import Any
 
-from dialogs.answers import about, between, listed, meant, own_blocks, past_day, told_day, which_block
+from dialogs.answers import about, between, listed, meant, past_day, told_day, which_block
 from dialogs.dialog import Ask, Dialog, Filled, Matter, Outcome, Reply, told
 from dialogs.farm import Farm, NewEntry
 from dialogs.jobs import cut_begun
@@ -42,15 +42,18 @@ def _keep(filled: Filled, farm: Farm) -> Outcome:
         items = tuple({"block": number, "percent": percent} for number in blocks) if len(blocks) > 1 else ()
         return Outcome((Reply(key, {**values, "percent": percent, **worded}, items),), entries, matter=matter)
     items = tuple(
-        {"block": number, "percent": percent, **worded, "key": key.replace("log_leaf_drop.", "log_leaf_drop.several.item_")}
+        {
+            "block": number,
+            "percent": percent,
+            **worded,
+            "key": key.replace("log_leaf_drop.", "log_leaf_drop.several.item_"),
+        }
         for number, percent, key, worded, _ in looks
     )
     return Outcome((Reply("log_leaf_drop.several", values, items),), entries, matter=matter)
 
 
-def _look(
-    percent: int, before: Plan | None, after: Plan | None, farm: Farm
-) -> tuple[str, dict[str, Any], str | None]:
+def _look(percent: int, before: Plan | None, after: Plan | None, farm: Farm) -> tuple[str, dict[str, Any], str | None]:
     """The text for what was seen, its figures, and why the adviser has to know."""
     if before is None or after is None or after.ended or cut_begun(after):
         return "log_leaf_drop.kept", {}, None

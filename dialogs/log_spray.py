@@ -1,7 +1,7 @@
 """Record a spray; ethephon and copper also close the job that they are.
 
 grower   sprayed 23 pump
-cutday   Kept: ethephon, 345 l, block 1, Thu 31 Dec (UNDO). Keep people and animals out as the label says. Leaf check ...
+cutday   Kept: ethephon, 345 l, block 1, Thu 31 Dec (UNDO). Keep out as label says. Leaf check ...
 """
 
 from __future__ import annotations

@@ -8,10 +8,10 @@ cutday   Kept: watered 210 min, block 2, Fri 9 Jan (UNDO). ...
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from typing import Any
 
-from dialogs.answers import about, between, listed, meant, own_blocks, past_day, told_day, which_block
+from dialogs.answers import about, between, listed, meant, past_day, told_day, which_block
 from dialogs.dialog import Ask, Dialog, Filled, Outcome, Reply, told
 from dialogs.farm import Farm, NewEntry
 from service.orchard.plan import Plan
@@ -38,7 +38,12 @@ def _keep(filled: Filled, farm: Farm) -> Outcome:
     )
     after = farm.after(entries)
     effects = [_effect(number, farm.plan(number), after.plan(number)) for number in blocks]
-    values = {"date": day.isoformat(), "how_watered": _in_words(entries[0].values), **entries[0].values, **about(blocks, farm)}
+    values = {
+        "date": day.isoformat(),
+        "how_watered": _in_words(entries[0].values),
+        **entries[0].values,
+        **about(blocks, farm),
+    }
     if len({(key, str(moved)) for key, moved in effects}) == 1 and len({str(entry.values) for entry in entries}) == 1:
         key, moved = effects[0]
         items = tuple({"block": number} for number in blocks) if len(blocks) > 1 else ()

@@ -33,7 +33,9 @@ def _possible_strength(value: Any, filled: Filled, farm: Farm) -> Any:
     try:
         ethephon(Decimal(1), Decimal(str(said)), Decimal(1), Decimal(1))
     except NoDose as no_dose:
-        raise AskAgain("mix_spray.strength_possible", grams_per_litre=said, least=_whole(no_dose.low), most=_whole(no_dose.high)) from no_dose
+        raise AskAgain(
+            "mix_spray.strength_possible", grams_per_litre=said, least=_whole(no_dose.low), most=_whole(no_dose.high)
+        ) from no_dose
     return said
 
 
@@ -126,7 +128,11 @@ def _ethephon(filled: Filled, number: str | None, job: JobKind, water: Water, fa
     told_strength = filled.get("grams_per_litre")
     grams = Decimal(str(told_strength)) if told_strength is not None else farm.settings.grams_per_litre
     values = ethephon_values(water, min(wanted, allowed), grams, farm.settings)
-    return {**values, "label": _label(values["grams_per_litre"], filled), "strength": _strength(values["ppm"], wanted, allowed, farm)}
+    return {
+        **values,
+        "label": _label(values["grams_per_litre"], filled),
+        "strength": _strength(values["ppm"], wanted, allowed, farm),
+    }
 
 
 def _label(grams_per_litre: int | float, filled: Filled) -> Mapping[str, Any]:
@@ -151,7 +157,7 @@ MIX_SPRAY = Dialog(
     "mix_spray",
     asks=(
         told("block", own_blocks),
-        Ask("grams_per_litre", "mix_spray.strength_possible", _possible_strength, when=never, reads="ppm"),
+        Ask("grams_per_litre", "mix_spray.which_label", _possible_strength, when=never, reads="ppm"),
         told("ppm", possible_ppm),
         told("pump_l", possible_pump),
         Ask("product", "mix_spray.which_product", known_product, when=_product_open),

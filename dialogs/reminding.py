@@ -1,6 +1,6 @@
 """The words of reminders, and of plans that something else than the grower's own word has moved.
 
-cutday   Thu 31 Dec: leaf spray block 1, early before the heat. 38 ml ethephon in a 15 l pump, 24 pumps. ... Text SPRAYED.
+cutday   Thu 31 Dec: leaf spray block 1 before 9 am. 38 ml in a 15 l pump, 24 pumps, label 390 g/L ...
 
 Each text stands alone: what, where, which day, how much, the one word to text back, the shortest caution.
 """
@@ -108,7 +108,7 @@ def _job_words(due: Due, farm: Farm) -> tuple[str, dict[str, Any]]:
         return "ask", {"job": due.job, "date": due.for_date.isoformat()}
     evening_before = due.occasion == "eve" and not farm.grower.evenings_only
     if due.job == "rest":
-        return "rest", {"rest_days": plan.rest_days} if plan is not None else {}
+        return "rest", {"rest_days": plan.rest_days if plan else farm.settings.rest_days_for(None, block.soil)}
     if due.job == "cut":
         return ("cut_eve", {}) if evening_before else ("cut", {})
     if due.job == "defoliate" and evening_before:
@@ -137,13 +137,11 @@ def _dose(due: Due, water: Water, farm: Farm) -> dict[str, Any]:
 def moved(before: Mapping[str, Plan], after: Mapping[str, Plan], reason: Mapping[str, Any], farm: Farm) -> Reply | None:
     """The text on plans moved by the gauge, the adviser or a setting; None where the grower need not be told.
 
-    reason: `kind` (gauge, rain, weather, setting, ruling) and what is known of it: mm, date, village, adviser, ruling, block
+    reason: `kind` (gauge, rain, weather, setting, ruling), and of mm, date, block, ruling, adviser what is known
     """
     if reason["kind"] == "ruling":
         return _ruled(before, after, reason, farm)
-    items = tuple(
-        item for number, plan in after.items() if (item := _move(before.get(number), plan, farm)) is not None
-    )
+    items = tuple(item for number, plan in after.items() if (item := _move(before.get(number), plan, farm)) is not None)
     if not items:
         return None
     known = {name: reason[name] for name in ("mm", "date") if reason.get(name) is not None}
@@ -191,7 +189,9 @@ def _ruled(
     plan, old = (after.get(str(number)), before.get(str(number))) if number is not None else (None, None)
     if plan is None:
         return None
-    who = {"key": "adviser.named", "adviser": reason["adviser"]} if reason.get("adviser") else {"key": "adviser.unnamed"}
+    who = (
+        {"key": "adviser.named", "adviser": reason["adviser"]} if reason.get("adviser") else {"key": "adviser.unnamed"}
+    )
     values: dict[str, Any] = {
         "block": number,
         "who": who,

@@ -1,9 +1,9 @@
 """Record that a job is done, on the whole block or, for the cut, on a part of it.
 
 grower   half done, 200 plants
-cutday   Kept: cut 200 of 400, block 1, Fri 22 Jan (UNDO). That part: second spray Sun 24 Jan, clear wood by Sun 24 Jan.
+cutday   Kept: cut 200 of 400 plants, block 1, Fri 22 Jan (UNDO). On these second spray Sun 24 Jan ...
 grower   all cut finished
-cutday   Kept: cut done, block 1, Mon 25 Jan (UNDO). Second spray Wed 27 Jan, clear cut wood by Wed 27 Jan, water Mon 1 Feb.
+cutday   Kept: cut done, block 1, Mon 25 Jan (UNDO). Second spray Wed 27 Jan, ... first light water Mon 1 Feb.
 """
 
 from __future__ import annotations
@@ -164,14 +164,20 @@ def kept(
     what: the part of the sentence that says what was done; else it is the job's name
     """
     after = farm.after(entries)
-    told = [(number, kind, *_told(number, kind, entry, after)) for (number, kind), entry in zip(works, entries, strict=True)]
+    told = [
+        (number, kind, *_told(number, kind, entry, after)) for (number, kind), entry in zip(works, entries, strict=True)
+    ]
     first = told[0]
     values: dict[str, Any] = {"date": day.isoformat()}
     if all(each[1:] == first[1:] for each in told) and len({entry.day for entry in entries}) == 1:
         blocks = [number for number, *_ in told]
         done = what or {"key": "done.job", "job": first[1]}
         values |= {"job": first[1], "done": done, **first[3], **about(blocks, farm)}
-        items = tuple({"block": number, "job": kind} for number, kind, *_ in told) if len(told) > 1 else _parts(first[0], after)
+        items = (
+            tuple({"block": number, "job": kind} for number, kind, *_ in told)
+            if len(told) > 1
+            else _parts(first[0], after)
+        )
         return Outcome((Reply(first[2], values, items),), entries, matter=_for_adviser(blocks, farm, after))
     items = tuple(
         {

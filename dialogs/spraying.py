@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
 from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
@@ -28,16 +27,14 @@ class Water:
         return self.volume_l.to_integral_value(ROUND_FLOOR)
 
 
-def block_water(
-    block: Block, on: date, pump_l: Decimal, settings: Settings, plants: int | None = None
-) -> Water | None:
+def block_water(block: Block, on: date, pump_l: Decimal, settings: Settings, plants: int | None = None) -> Water | None:
     """The spray water of a block, or of a part of its plants; None where plants or age are not known."""
     volume = spray_volume(block, on, settings, plants)
     return None if volume is None else Water(volume, pump_l, whole=True)
 
 
 def whole_pump(litres: Any, settings: Settings) -> Decimal:
-    """The pump told, else the usual one, in whole litres: counted a litre too small, a mix is weaker, never stronger."""
+    """The pump told, else the usual one, in whole litres: counted too small, a mix is weaker, never stronger."""
     said = Decimal(str(litres)) if litres is not None else settings.sprayer_l
     return max(Decimal(1), said.to_integral_value(ROUND_FLOOR))
 
@@ -48,7 +45,7 @@ def allowed_ppm(block: Block | None, job: JobKind, settings: Settings) -> Decima
 
 
 def ethephon_values(water: Water, ppm: Decimal, grams_per_litre: Decimal, settings: Settings) -> dict[str, Any]:
-    """What an ethephon mix takes, for whole ppm (rounded down) and whole grams per litre (up): never stronger than meant.
+    """What an ethephon mix takes, for whole ppm (rounded down) and whole grams per litre (up): never too strong.
 
     Raises dose.Refused for a label strength that makes no sense.
     """
@@ -66,7 +63,9 @@ def ethephon_values(water: Water, ppm: Decimal, grams_per_litre: Decimal, settin
         "pumps": dose.pumps,
         "pump_ml": dose.ml_per_pump,
         # full pumps for a block; for water measured out no more than belongs into it
-        "all_ml": dose.ml_per_pump * dose.pumps if water.whole else int(dose.ppm * water.told_l // dose.grams_per_litre),
+        "all_ml": dose.ml_per_pump * dose.pumps
+        if water.whole
+        else int(dose.ppm * water.told_l // dose.grams_per_litre),
     }
 
 
@@ -92,4 +91,3 @@ def _grams(kilograms: Decimal, water: Water) -> int:
 def plain(value: Decimal) -> int | float:
     """A figure as JSON keeps it."""
     return int(value) if value == value.to_integral_value() else float(value)
-

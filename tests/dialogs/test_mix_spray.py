@@ -21,7 +21,7 @@ def in_rest(talk: Any, soil: str = "red", **facts: Any) -> Any:
 
 
 def test_label_in_percent_and_a_pump_of_16_litres(talk: Any) -> None:
-    """390 g/L: 1000 / 390 = 2.5641 ml/L; x 16 = 41.03 ml, told 41; 240 x 1.5 = 360 l = 22.5 pumps, told 23; 23 x 41 = 943."""
+    """1000 / 390 = 2.5641 ml/L; x 16 = 41.03 ml, told 41; 240 x 1.5 = 360 l = 22.5 pumps, told 23; 23 x 41 = 943."""
     in_rest(talk)
     talk.means("mix_spray", volume_l=16, extra={"grams_per_litre": 390, "strength_from_percent": True, "pump_l": 16})
 
@@ -31,7 +31,8 @@ def test_label_in_percent_and_a_pump_of_16_litres(talk: Any) -> None:
     assert values["product_ml"] == pytest.approx(923.08, abs=0.01)
     assert (values["volume_l"], values["pumps"], values["pump_ml"], values["all_ml"]) == (360, 23, 41, 943)
     assert talk.texts[0] == (
-        "Block 1, 240 plants: 23 pumps of 16 l. One pump 41 ml ethephon, in all 943 ml. 39 % read as 390 g/L: check label. 1000 ppm."
+        "Block 1, 240 plants: 23 pumps of 16 l. One pump 41 ml ethephon, in all 943 ml. "
+        "39 % read as 390 g/L: check label. 1000 ppm."
     )
     assert not talk.last.entries
     assert talk.conversation.more[0].key == "care.body"
@@ -71,7 +72,8 @@ def test_more_than_on_file_is_not_obeyed(talk: Any) -> None:
     assert talk.values["ppm"] == 1000
     assert talk.values["product_ml"] == pytest.approx(256.41, abs=0.01)
     assert talk.texts[0] == (
-        "For 100 l: 256 ml ethephon in all, 38 ml in a 15 l pump. Label taken as 390 g/L: check it. More only by your adviser: 1000 ppm."
+        "For 100 l: 256 ml ethephon in all, 38 ml in a 15 l pump. "
+        "Label taken as 390 g/L: check it. More only by your adviser: 1000 ppm."
     )
 
 

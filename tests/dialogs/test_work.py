@@ -1,9 +1,10 @@
 """Jobs listed, reported, put off; water, leaf fall and sprays logged; reminders worded.
 
-Block 1: 240 plants on red soil, cut set for Mon 4 Jan 2027, so 45 dry days from Fri 20 Nov; leaf spray 18 days before the
-cut, Thu 17 Dec; leaf check ten days after it, Sun 27 Dec; copper three days before the cut, Fri 1 Jan.
+Block 1: 240 plants on red soil, cut set for Mon 4 Jan 2027, so 45 dry days from Fri 20 Nov; leaf spray 18 days before
+the cut, Thu 17 Dec; leaf check ten days after it, Sun 27 Dec; copper three days before the cut, Fri 1 Jan.
 """
 
+from dataclasses import replace
 from datetime import date, datetime, timedelta
 from typing import Any
 
@@ -11,6 +12,7 @@ import pytest
 
 from dialogs.conversation import reminded
 from dialogs.dialog import Reply
+from dialogs.farm import NewEntry
 from dialogs.reminding import moved, words
 from service.orchard.plan import Due, due
 from service.orchard.settings import Settings
@@ -60,7 +62,7 @@ def reminder(talk: Any, iso: str) -> Reply:
 
 
 def test_work_of_a_day_late_first_and_named_by_its_place(talk: Any) -> None:
-    """Block 2 should have been cut on Mon 4 Jan; block 1's copper falls on Tue 5 Jan. Its number is its place in the list."""
+    """Block 2 should have been cut on Mon 4 Jan; block 1's copper falls on Tue 5 Jan. A number is a place in the list."""
     leafless(talk, "2").at("2026-12-27T12:00").has("done", "2", job="copper")
     leafless(talk, "1", cut="2027-01-08")
     talk.at("2027-01-05T07:00").means("todays_jobs", date="2027-01-05")
@@ -117,7 +119,9 @@ def test_done_alone_with_two_jobs_due_asks_which(talk: Any) -> None:
     leafless(talk).at("2027-01-04T18:00").means("report_done")
 
     assert (talk.asked, talk.written) == ("report_done.job", [])
-    assert talk.texts == ["Which job is done? first: copper spray block 1 and second: cut block 1. Text e.g. FIRST JOB."]
+    assert talk.texts == [
+        "Which job is done? first: copper spray block 1 and second: cut block 1. Text e.g. FIRST JOB."
+    ]
 
     talk.means("answer", job=2)
 
@@ -135,12 +139,13 @@ def test_one_job_on_two_blocks_asks_which_block(talk: Any) -> None:
 
 
 def test_half_cut_then_all(talk: Any) -> None:
-    """200 of 400 on Fri 8 Jan: its second spray two days later; the last part on Mon 11 Jan; water seven days after that."""
+    """200 of 400 on Fri 8 Jan: second spray two days later; the last part on Mon 11 Jan; water seven days after that."""
     leafless(talk, plants=400).at("2027-01-08T18:40").means("report_done", percent=50, plants=200, job="cut")
 
     assert talk.written == [("done", "1", "2027-01-08", {"job": "cut", "plants": 200})]
     assert talk.texts == [
-        "Kept: cut 200 of 400 plants, block 1, Fri 8 Jan (UNDO). There second spray Sun 10 Jan, clear wood by Sun 10 Jan. "
+        "Kept: cut 200 of 400 plants, block 1, Fri 8 Jan (UNDO). On these second spray Sun 10 Jan, "
+        "clean up by Sun 10 Jan. "
         "The rest waits dry."
     ]
     assert (talk.values["second_spray"], talk.values["clean"]) == ("2027-01-10", "2027-01-10")
@@ -193,7 +198,8 @@ def test_a_cut_in_the_middle_of_the_rest_is_asked_back(talk: Any) -> None:
     resting(talk).at("2026-12-10T18:00").means("report_done", job="cut")
     assert (talk.asked, talk.written) == ("report_done.confirm", [])
     assert talk.texts == [
-        "By the plan the cut of block 1 comes about Mon 4 Jan. Was it really cut on Thu 10 Dec? YES or NO. Nothing is kept yet."
+        "By the plan the cut of block 1 comes about Mon 4 Jan. "
+        "Was it really cut on Thu 10 Dec? YES or NO. Nothing is kept yet."
     ]
 
     talk.means("no")
@@ -319,7 +325,9 @@ def test_too_little_leaf_is_looked_at_again_and_never_sprayed_again(talk: Any) -
 def test_enough_leaf_is_ready(talk: Any) -> None:
     sprayed(talk).at("2026-12-27T13:05").means("log_leaf_drop", percent=90)
 
-    assert talk.texts == ["Kept: 90 percent fallen, block 1, Sun 27 Dec (UNDO). Ready. Copper Fri 1 Jan, cut Mon 4 Jan."]
+    assert talk.texts == [
+        "Kept: 90 percent fallen, block 1, Sun 27 Dec (UNDO). Ready. Copper Fri 1 Jan, cut Mon 4 Jan."
+    ]
 
 
 def test_bare_drops_the_second_spray(talk: Any) -> None:
@@ -355,7 +363,8 @@ def test_sprayed_alone_is_the_spray_that_is_due(talk: Any) -> None:
 
     assert talk.written == [("spray", "1", "2026-12-17", {"product": "ethephon", "volume_l": 345})]
     assert talk.texts == [
-        "Kept: sprayed ethephon, 345 l, block 1, Thu 17 Dec (UNDO). Keep out as label says. Leaf check Sun 27 Dec, cut about Mon 4 Jan."
+        "Kept: sprayed ethephon, 345 l, block 1, Thu 17 Dec (UNDO). Keep out as label says. "
+        "Leaf check Sun 27 Dec, cut about Mon 4 Jan."
     ]
 
 
@@ -435,8 +444,8 @@ def test_the_morning_of_the_leaf_spray_has_the_dose_and_asks_for_the_leaves(talk
     reply = reminder(talk, "2026-12-17T06:30")
 
     assert talk.texts == [
-        "Thu 17 Dec: leaf spray block 1 in the morning. 38 ml in a 15 l pump, 24 pumps, label 390 g/L. Gloves, eyes, mask. "
-        "How much leaf fell? Then SPRAYED."
+        "Thu 17 Dec: leaf spray block 1 in the morning. 38 ml in a 15 l pump, 24 pumps, label 390 g/L. "
+        "Gloves, eyes, mask. How much leaf fell? Then SPRAYED."
     ]
     assert (reply.values["volume_l"], reply.values["grams_per_litre"]) == (360, 390)
     assert reply.values["product_ml"] == pytest.approx(923.08, abs=0.01)
@@ -454,7 +463,8 @@ def test_two_sprays_of_two_blocks_are_items_with_their_cautions(talk: Any) -> No
     reply = reminder(talk, "2026-12-17T06:30")
 
     assert talk.texts == [
-        "Thu 17 Dec: block 1 leaf spray: 76 ml a pump, 24 pumps (SPRAYED); block 2 leaf spray: 38 ml a pump, 30 pumps (SPRAYED). "
+        "Thu 17 Dec: block 1 leaf spray: 76 ml a pump, 24 pumps (SPRAYED); "
+        "block 2 leaf spray: 38 ml a pump, 30 pumps (SPRAYED). "
         "Pumps of 15 l, label 390 g/L. Gloves, eyes, mask. Never ethephon and copper in one tank."
     ]
     assert [(item["block"], item["job"], item["volume_l"]) for item in reply.items] == [
@@ -506,8 +516,6 @@ def test_a_no_is_never_done(talk: Any) -> None:
 
 
 def test_evenings_only_get_the_dose_the_evening_before(talk: Any) -> None:
-    from dataclasses import replace
-
     resting(talk)
     talk.grower = replace(talk.grower, evenings_only=True)
     reminder(talk, "2026-12-16T18:30")
@@ -572,7 +580,11 @@ def test_a_drizzle_that_moves_nothing_is_not_told(talk: Any) -> None:
     [
         ("cut_fixed", "2027-01-10", "Cut of block 1: Sun 10 Jan, fixed by your adviser (Your adviser Meera)."),
         ("rest_enough", "2026-12-30", "Your adviser Meera on block 1: the rest is enough. Cut "),
-        ("rest_not_enough", "2027-01-20", "Your adviser Meera on block 1: the rest is not enough yet. Cut Wed 20 Jan, not before."),
+        (
+            "rest_not_enough",
+            "2027-01-20",
+            "Your adviser Meera on block 1: the rest is not enough yet. Cut Wed 20 Jan, not before.",
+        ),
         ("rest_not_enough", None, "Your adviser Meera on block 1: the rest is not enough, no cut till he says so."),
         ("spray_called_off", None, "Your adviser Meera on block 1: no ethephon spray now, it is called off."),
         ("withdrawn", None, "Your adviser Meera on block 1: takes the last word back."),
@@ -580,8 +592,6 @@ def test_a_drizzle_that_moves_nothing_is_not_told(talk: Any) -> None:
     ],
 )
 def test_every_ruling_is_told_by_the_advisers_name(talk: Any, ruling: str, day: str | None, opening: str) -> None:
-    from dialogs.farm import NewEntry
-
     resting(talk).at("2026-12-10T08:00")
     said = {"ruling": ruling, "adviser": "Meera"} | ({"date": day} if day else {})
     before = talk.farm
@@ -593,6 +603,4 @@ def test_every_ruling_is_told_by_the_advisers_name(talk: Any, ruling: str, day: 
 
 
 def _rain(day: str, mm: float) -> Any:
-    from dialogs.farm import NewEntry
-
     return NewEntry("rain", None, datetime.fromisoformat(day).date(), {"amount_mm": mm})
