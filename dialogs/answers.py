@@ -35,6 +35,14 @@ def own_blocks(value: Any, filled: Filled, farm: Farm) -> list[str]:
     return list(dict.fromkeys(numbers))
 
 
+def one_block(value: Any, filled: Filled, farm: Farm) -> list[str]:
+    """A single block, where several cannot be dealt with at once."""
+    numbers = own_blocks(value, filled, farm)
+    if len(numbers) != 1:
+        raise AskAgain("block.one_at_a_time", blocks=list(farm.blocks))
+    return numbers
+
+
 def block_number(said: str, farm: Farm) -> str | None:
     """The block that is meant by a number or a name; None where it is none of the grower's."""
     if said in farm.blocks:

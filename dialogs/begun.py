@@ -16,7 +16,7 @@ from collections.abc import Mapping
 from datetime import date
 from typing import Any
 
-from dialogs.answers import between, listed, past_day
+from dialogs.answers import between, listed, one_block, past_day
 from dialogs.dialog import Ask, AskAgain, Dialog, Filled, Outcome, Reply, told
 from dialogs.farm import Farm, NewEntry
 from dialogs.log_rain import MUCH_MM, kept
@@ -134,7 +134,7 @@ def _rains(filled: Filled, farm: Farm) -> Outcome:
 
 
 def _step(name: str, ask: Ask, finish: Any) -> Dialog:
-    return Dialog(name, asks=(told("block"), told("date", past_day), ask), finish=finish)
+    return Dialog(name, asks=(told("block", one_block), told("date", past_day), ask), finish=finish)
 
 
 BEGUN = _step(

@@ -17,7 +17,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from dialogs.answers import own_blocks, the_blocks
+from dialogs.answers import one_block, the_blocks
 from dialogs.block_facts import (
     FACTS,
     first_of,
@@ -29,7 +29,7 @@ from dialogs.block_facts import (
     shown,
     told_facts,
 )
-from dialogs.dialog import Ask, AskAgain, Dialog, Filled, Outcome, Refused, Reply, told
+from dialogs.dialog import Ask, Dialog, Filled, Outcome, Refused, Reply, told
 from dialogs.farm import Farm, NewEntry
 
 IN_ONE_TEXT = 3
@@ -45,13 +45,6 @@ def _list(filled: Filled, farm: Farm) -> Outcome:
     items = tuple(shown(block) for block in farm.blocks.values())
     texts = tuple(Reply("my_blocks.list", {}, items[at:]) for at in range(0, len(items), IN_ONE_TEXT))
     return Outcome(texts[:1], more=texts[1:], puts=("change_block", {}, "block"))
-
-
-def _one_block(value: Any, filled: Filled, farm: Farm) -> list[str]:
-    numbers = own_blocks(value, filled, farm)
-    if len(numbers) != 1:
-        raise AskAgain("change_block.one_at_a_time", blocks=list(farm.blocks))
-    return numbers
 
 
 def _which_is_open(filled: Filled, farm: Farm) -> bool:
@@ -105,7 +98,7 @@ MY_BLOCKS = Dialog("my_blocks", asks=(), finish=_list)
 CHANGE_BLOCK = Dialog(
     "change_block",
     asks=(
-        Ask("block", "change_block.which", _one_block, when=_which_is_open, values=the_blocks, waits=False),
+        Ask("block", "change_block.which", one_block, when=_which_is_open, values=the_blocks, waits=False),
         told("name", short_name),
         told("plants", possible_plants),
         told("spacing_m", possible_spacing),

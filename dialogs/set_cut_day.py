@@ -17,7 +17,7 @@ from collections.abc import Mapping, Sequence
 from datetime import date, timedelta
 from typing import Any
 
-from dialogs.answers import about, coming_day, listed, meant, which_block
+from dialogs.answers import about, coming_day, listed, meant, own_blocks, which_block
 from dialogs.block_facts import first_of, old_enough_from
 from dialogs.dialog import Ask, AskAgain, Dialog, Filled, Outcome, Refused, Reply, told
 from dialogs.farm import Farm, NewEntry
@@ -256,7 +256,7 @@ SET_CUT_DAY = Dialog(
 BEFORE_CUT = Dialog(
     "before_cut",
     asks=(
-        told("block"),
+        told("block", own_blocks),
         told("month", _picked_month),
         Ask("picked", "before_cut.is_picked", when=_fruit_unknown, values=_blocks, reads="confirm"),
         Ask(

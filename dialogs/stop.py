@@ -18,11 +18,10 @@ def _is_unsure(filled: Filled, farm: Farm) -> bool:
 
 
 def _stop(filled: Filled, farm: Farm) -> Outcome:
-    if farm.grower.stopped:
-        return Outcome()  # confirmed once: a robot that answers STOP to STOP ends here
     if filled.get("confirm") is False:
         return Outcome((Reply("stop.goes_on"),))
-    return Outcome((Reply("stop.done"),), grower={"stopped": True})
+    replies = () if farm.grower.stopped else (Reply("stop.done"),)  # confirmed once: two robots end here
+    return Outcome(replies, grower={"stopped": True})
 
 
 STOP = Dialog(
