@@ -1,15 +1,18 @@
-"""Composition: a database, a clock and channels become a service.
+"""Composition: a database, a clock and channels become a service; with threads and web it is what `serve` runs.
 
 What only `serve` needs (the web framework, the scheduler) is imported where it is used: a replay starts without it.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable
+import asyncio
+from collections.abc import AsyncIterator, Callable
+from contextlib import asynccontextmanager
 from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
 
 from dialogs.language import load_languages
-from service.channels.channel import Channel
+from service.channels.channel import Channel, DeliveryReport, InboundText, TryLater
 from service.clock import Clock
 from service.inbox import Inbox
 from service.office import Office
@@ -17,6 +20,11 @@ from service.outbox import Outbox
 from service.reminders import Reminders
 from service.store.session import Database
 from service.wording import Wording, spoken
+
+if TYPE_CHECKING:
+    from fastapi import FastAPI
+
+LARGEST_REQUEST = 65_536  # bytes
 
 
 @dataclass(frozen=True)
@@ -43,3 +51,79 @@ def assemble(database: Database, clock: Clock, channel: Callable[[str], Channel]
         Reminders(database, clock, tags),
         Office(database, clock, tags),
     )
+
+
+class Running:
+    """A service with its threads: the writer, the sender and the metronome."""
+
+    def __init__(self, service: Service) -> None:
+        from service.scheduler import Metronome, Sender
+        from service.writer import Writer
+
+        self.service = service
+        self.sender = Sender(service.outbox)
+        self.writer = Writer(service.inbox, self.sender.wake)
+        self.metronome = Metronome(service.clock, service.reminders, service.inbox, self.sender)
+
+    def start(self) -> None:
+        self.sender.start()
+        self.writer.start()
+        self.metronome.start()
+
+    def stop(self) -> None:
+        """Return once nothing is under way any more."""
+        self.metronome.stop()
+        self.writer.stop()
+        self.sender.stop()
+
+    async def accept(self, text: InboundText) -> None:
+        """Return once a text is committed. Raises TryLater where it is not kept."""
+        try:
+            await asyncio.wrap_future(self.writer.receive(text))
+        except Exception as error:  # whatever kept it from being committed: the gateway brings it again
+            raise TryLater(type(error).__name__) from error
+
+    async def report(self, report: DeliveryReport) -> None:
+        """Return once a delivery report is committed."""
+        try:
+            await asyncio.to_thread(self.service.outbox.report, report)
+        except Exception as error:
+            raise TryLater(type(error).__name__) from error
+
+    async def set_aside(self, line: str, raw: str, reason: str) -> None:
+        """Return once an unreadable request is kept."""
+        try:
+            await asyncio.to_thread(self.service.inbox.set_aside, line, raw, reason)
+        except Exception as error:
+            raise TryLater(type(error).__name__) from error
+
+
+def web(running: Running, gateway_key: str) -> FastAPI:
+    """The web application; its lifespan starts and stops the threads. Without a key no gateway may bring texts."""
+    from fastapi import FastAPI
+    from fastapi.responses import JSONResponse
+
+    from service.web import gateway
+
+    @asynccontextmanager
+    async def lifespan(_: FastAPI) -> AsyncIterator[None]:
+        running.start()
+        try:
+            yield
+        finally:
+            await asyncio.to_thread(running.stop)
+
+    app = FastAPI(
+        title="Cutday", telemetry={"tracing": False}, docs_url=None, redoc_url=None, lifespan=lifespan,
+        max_body_size=LARGEST_REQUEST,
+    )  # fmt: skip
+    if gateway_key:
+        app.router.routes.extend(gateway.routes(gateway_key, running.accept, running.report, running.set_aside))
+
+    @app.get("/health")
+    async def health() -> Any:
+        """Whether the service does its work: 503 where no tick has ended well for a minute."""
+        late = running.metronome.overdue
+        return JSONResponse({"status": "overdue" if late else "ok"}, 503 if late else 200)
+
+    return app

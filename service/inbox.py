@@ -81,20 +81,39 @@ class Inbox:
         self.languages = languages
         self.cooperatives = Cooperatives()
 
-    def receive(self, texts: Sequence[InboundText]) -> list[Received]:
-        """Take texts in, in this order, and answer them; committed once this returns.
-
-        Raises what the database raised where not even keeping them as they came succeeded, and NoSuchLine for a text
-        on an unknown line: then the gateway is to bring them again.
-        """
+    def receive_together(self, texts: Sequence[InboundText]) -> list[Received]:
+        """Take texts in, in this order, and answer them: all committed once this returns, or none."""
         now = self.clock.now()
-        waiting = [Waiting(text, now) for text in texts]
-        if len(waiting) > 1:
-            try:
-                return self._together(waiting)
-            except Exception:
-                log.exception("a batch of %d texts failed: each by itself", len(waiting))
-        return [self._alone(one) for one in waiting]
+        return self._together([Waiting(text, now) for text in texts])
+
+    def receive(self, text: InboundText) -> Received:
+        """Take one text in; where it cannot be answered it is set aside as it came.
+
+        Raises what the database raised where not even that succeeded, and NoSuchLine for a text on an unknown line:
+        then the gateway is to bring it again.
+        """
+        one = Waiting(text, self.clock.now())
+        try:
+            return self._together([one])[0]
+        except NoSuchLine:
+            raise
+        except Exception as error:  # whatever it was, the text is not to be lost
+            log.exception("a text failed: set aside")
+            reason = _reason(error)
+        with self.database.writing() as connection:
+            line_id, cooperative_id, _ = self._line(connection, one.text.line)
+            row = self._row(one, line_id, cooperative_id, "set_aside")
+            kept = messages.take_in(connection, {**row, "reason": reason, "tries": 1})
+            return Received.AGAIN if kept is None else Received.SET_ASIDE
+
+    def set_aside(self, line: str, raw: str, reason: str) -> None:
+        """Keep a request of the gateway that cannot be read, for a person. Raises NoSuchLine."""
+        with self.database.writing() as connection:
+            _, cooperative_id, _ = self._line(connection, line)
+            matters.raise_matter(
+                connection, cooperative_id, None, "", "unreadable", f"{storable(reason)}\n{storable(raw)}",
+                self.clock.now(),
+            )  # fmt: skip
 
     def try_again(self) -> None:
         """Give each text that was set aside its second try."""
@@ -119,20 +138,6 @@ class Inbox:
         with self.database.writing() as connection:
             self._meet(connection, waiting)
             return [self._take(connection, one) for one in waiting]
-
-    def _alone(self, one: Waiting) -> Received:
-        try:
-            return self._together([one])[0]
-        except NoSuchLine:
-            raise
-        except Exception as error:  # whatever it was, the text is not to be lost
-            log.exception("a text failed: set aside")
-            reason = _reason(error)
-        with self.database.writing() as connection:
-            line_id, cooperative_id, _ = self._line(connection, one.text.line)
-            row = self._row(one, line_id, cooperative_id, "set_aside")
-            kept = messages.take_in(connection, {**row, "reason": reason, "tries": 1})
-            return Received.AGAIN if kept is None else Received.SET_ASIDE
 
     def _line(self, connection: Connection, name: str) -> tuple[int, int, int]:
         line = cooperatives.by_line(connection, name)

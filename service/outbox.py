@@ -42,6 +42,11 @@ class Outbox:
         self.wording = wording
         self.channel = channel
         self.cooperatives = Cooperatives()
+        self._stopping = False
+
+    def stop(self) -> None:
+        """Let the text in hand be the last; what is leased and not sent is given back."""
+        self._stopping = True
 
     def send_due(self, number: str | None = None) -> int:
         """Send everything that is due, first things first; returns how many were handed over.
@@ -49,9 +54,12 @@ class Outbox:
         number: only what goes to this one (a phone in a terminal)
         """
         handed = 0
-        while claimed := self._claim(number):
-            for text in claimed:
-                handed += self._send(*text)
+        while not self._stopping and (claimed := self._claim(number)):
+            for row, text in claimed:
+                if self._stopping:
+                    self._give_back(row)
+                else:
+                    handed += self._send(row, text)
         return handed
 
     def report(self, report: DeliveryReport) -> None:
@@ -142,6 +150,10 @@ class Outbox:
         with self.database.writing() as connection:
             messages.handed(connection, row.id, self.clock.now())
         return 1
+
+    def _give_back(self, row: Any) -> None:
+        with self.database.writing() as connection:
+            messages.put_off(connection, row.id, row.due_at, "not sent: the process was stopped")
 
     def _again(self, row: Any, later: TryLater) -> None:
         now = self.clock.now()

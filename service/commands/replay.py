@@ -120,7 +120,7 @@ class Replay:
             raise BadLine("text: a string is wanted")
         self.texts += 1
         inbound = InboundText(self.line, f"replay-{self.texts}", sender, text, None, "")
-        return lambda service: service.inbox.receive([inbound])
+        return lambda service: service.inbox.receive(inbound)
 
     def _read_advance(self, line: Mapping[str, Any]) -> Any:
         if line["advance"] is not True:

@@ -189,7 +189,7 @@ def create(connection: Connection, description: Mapping[str, Any], line: str, at
     Raises KeyError, TypeError or ValueError where the description is not one.
     """
     check(description)
-    cooperative_id = connection.execute(
+    cooperative_id: int = connection.execute(
         cooperatives.insert()
         .returning(cooperatives.c.id)
         .values(

@@ -171,7 +171,8 @@ def queue(connection: Connection, cooperative_id: int, grower_id: int | None, ne
         "due_at": new.due_at, "useful_until": new.useful_until, "attempts": 0, "text_in_id": new.text_in_id,
         "local_day": new.local_day, "local_hour": new.local_hour, "about": new.about, "at": at,
     }  # fmt: skip
-    return connection.execute(outbox.insert().returning(outbox.c.id).values(row)).scalar_one()
+    id_: int = connection.execute(outbox.insert().returning(outbox.c.id).values(row)).scalar_one()
+    return id_
 
 
 def claim(connection: Connection, now: datetime, until: datetime, limit: int, number: str | None = None) -> list[Any]:
@@ -314,12 +315,19 @@ def by_ids(connection: Connection, ids: Sequence[int]) -> list[Any]:
     return [rows[id_] for id_ in ids]
 
 
-def handed_to(connection: Connection, number: str, after: int) -> list[Any]:
-    """What was handed over to a number, from rows younger than `after`, in id order."""
+def handed_to(connection: Connection, number: str) -> list[Any]:
+    """What was handed over to a number, in the order in which it went."""
     return list(
         connection.execute(
             select(outbox)
-            .where(outbox.c.number == number, outbox.c.id > after, outbox.c.handed_at.is_not(None))
-            .order_by(outbox.c.id)
+            .where(outbox.c.number == number, outbox.c.handed_at.is_not(None))
+            .order_by(outbox.c.handed_at, outbox.c.id)
         )
     )
+
+
+def is_leased(connection: Connection, number: str) -> bool:
+    """Whether somebody has a text to this number in hand."""
+    return connection.execute(
+        select(exists().where(outbox.c.number == number, outbox.c.state == "leased"))
+    ).scalar_one()
