@@ -56,8 +56,8 @@ SAID: tuple[tuple[str, dict[str, Any]], ...] = (
     ("unclear", {}),
 )
 TASKS = sorted(
-    "join register_block my_blocks choose_season plan set_cut_day todays_jobs report_done postpone log_rain log_watering "
-    "log_leaf_drop mix_spray log_spray water_need report_trouble log_shoots log_flowering log_harvest crew hurt ask "
+    "join register_block my_blocks choose_season plan set_cut_day todays_jobs report_done postpone log_rain "
+    "log_watering log_leaf_drop mix_spray log_spray water_need report_trouble log_shoots log_flowering log_harvest crew hurt ask "
     "person language stop resume delete_me help cancel undo".split()
 )
 FRESH = [(task, {}) for task in TASKS] + [
@@ -452,13 +452,17 @@ def test_a_row_of_another_shape_is_a_conversation_at_rest(talk: Any, row: dict[s
 
 
 def test_round_trip_of_everything() -> None:
-    put = Open(
-        "log_rain", {"block": ["1"]}, "amount_mm", "2026-12-10T09:00", None, 1, Reply("day.is_past", {"date": "x"})
-    )
+    again = Reply("day.is_past", {"date": "2026-12-09"})
+    put = Open("log_rain", {"block": ["1"]}, "amount_mm", "2026-12-10T09:00", None, 1, again)
     whole = Conversation(
-        put, replace(put, again=None, until="2026-12-12T09:00"), (Reply("plan.after_cut", {"block": "1"}, ({"a": 1},)),),
-        Reply("why.rest"), 1, (("1", "cut"),), "2026-12-10",
-    )  # fmt: skip
+        put,
+        replace(put, again=None, until="2026-12-12T09:00"),
+        (Reply("plan.after_cut", {"block": "1"}, ({"block": "2"},)),),
+        Reply("why.rest"),
+        1,
+        (("1", "cut"),),
+        "2026-12-10",
+    )
 
     assert Conversation.from_json(whole.to_json()) == whole
 

@@ -21,7 +21,8 @@ def test_list_then_correct_one(talk: Any) -> None:
     assert [item["block"] for item in talk.last.replies[0].items] == ["1", "2"]
     talk.means("answer", block="hill")
     assert talk.texts == [
-        "block 2 (Hill): 160 plants, 12 x 8 ft, red soil, drip, planted Jul 2021. Wrong? Send e.g. RED SOIL. Off the list? YES."
+        "block 2 (Hill): 160 plants, 12 x 8 ft, red soil, drip, planted Jul 2021."
+        " Wrong? Send e.g. RED SOIL. Off the list? YES."
     ]
     talk.means("answer", soil="loam", plants=150)
     assert (talk.keys, talk.last.entries) == (["change_block.is_right"], ())

@@ -92,7 +92,8 @@ def test_dont_know_is_fine_for_the_rest(talk: Any) -> None:
 
     assert talk.written[0][3] == {"plants": 100}
     assert talk.texts[0] == (
-        "Kept: block 1, 100 plants, spacing not told, soil not told, watering not told, planting not told. UNDO if wrong."
+        "Kept: block 1, 100 plants, spacing not told, soil not told, watering not told, planting not told."
+        " UNDO if wrong."
     )
 
 
