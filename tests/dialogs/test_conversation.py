@@ -57,8 +57,8 @@ SAID: tuple[tuple[str, dict[str, Any]], ...] = (
 )
 TASKS = sorted(
     "join register_block my_blocks choose_season plan set_cut_day todays_jobs report_done postpone log_rain "
-    "log_watering log_leaf_drop mix_spray log_spray water_need report_trouble log_shoots log_flowering log_harvest crew hurt ask "
-    "person language stop resume delete_me help cancel undo".split()
+    "log_watering log_leaf_drop mix_spray log_spray water_need report_trouble log_shoots log_flowering log_harvest "
+    "crew hurt ask person language stop resume delete_me help cancel undo".split()
 )
 FRESH = [(task, {}) for task in TASKS] + [
     ("set_cut_day", {"date": "2027-01-04", "block": "all"}),
