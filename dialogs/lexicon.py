@@ -1,0 +1,321 @@
+"""Words to concepts: what each word or phrase of the word lists means, and which word a misspelt one was meant to be.
+
+A concept is a plain name ("rain", "yesterday", "litre"); the concepts of a text are the bits of one integer.
+"""
+
+import re
+import unicodedata
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+from functools import lru_cache
+from typing import Any
+
+# A word needs this many letters before another one letter away from it is taken for a misspelling of it.
+SHORTEST_TYPO = 5
+LONGEST_WORD = 40
+LONGEST_PHRASE = 7
+
+_LATIN_ACCENTS = {code: None for code in range(0x0300, 0x0370)}
+_DOUBLED = re.compile(r"(.)\1+")
+_NUMBER_TABLES = ("numbers", "multipliers", "ordinals", "fractions", "plus_before", "minus_before", "plus_after")
+
+
+def plain(word: str) -> str:
+    """Lower case without Latin accents: the form under which words are listed and looked up."""
+    word = word.lower()
+    if word.isascii():
+        return word
+    return unicodedata.normalize("NFC", unicodedata.normalize("NFD", word).translate(_LATIN_ACCENTS))
+
+
+@dataclass(frozen=True)
+class WordLists:
+    """The word lists of one language, as its TOML files have them (format: `locales/en/words.toml`)."""
+
+    reads: tuple[str, ...] = ()
+    words: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    exact: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    keywords: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    numbers: Mapping[str, Mapping[str, float]] = field(default_factory=dict)
+    sounds: tuple[tuple[str, str], ...] = ()
+    endings: tuple[str, ...] = ()
+    beginnings: tuple[str, ...] = ()
+    number_only_before_unit: tuple[str, ...] = ()
+    letter_digits: str = ""
+    decimal_comma: bool = False
+
+    @classmethod
+    def merged(cls, tables: Iterable[Mapping[str, Any]]) -> "WordLists":
+        """One value from the files of a language: lists of the same name are joined."""
+        words: dict[str, tuple[str, ...]] = {}
+        exact: dict[str, tuple[str, ...]] = {}
+        keywords: dict[str, tuple[str, ...]] = {}
+        numbers: dict[str, dict[str, float]] = {name: {} for name in _NUMBER_TABLES}
+        reads: list[str] = []
+        sounds: list[tuple[str, str]] = []
+        endings: list[str] = []
+        beginnings: list[str] = []
+        only_before_unit: list[str] = []
+        letter_digits = ""
+        decimal_comma = False
+        for table in tables:
+            for name, target in (("words", words), ("exact", exact), ("keywords", keywords)):
+                for concept, listed in table.get(name, {}).items():
+                    target[concept] = (*target.get(concept, ()), *_split(listed))
+            for name in _NUMBER_TABLES:
+                for value, listed in table.get(name, {}).items():
+                    numbers[name].update({word: float(value) for word in _split(listed)})
+            reads += table.get("reads", [])
+            sounds += [(old, new) for old, new in table.get("sounds", [])]
+            endings += _split(table.get("endings", ""))
+            beginnings += _split(table.get("beginnings", ""))
+            only_before_unit += _split(table.get("number_only_before_unit", ""))
+            letter_digits += table.get("letter_digits", "")
+            decimal_comma = decimal_comma or table.get("decimal_comma", False)
+        return cls(
+            tuple(reads), words, exact, keywords, numbers, tuple(sounds), tuple(endings), tuple(beginnings),
+            tuple(only_before_unit), letter_digits, decimal_comma,
+        )  # fmt: skip
+
+
+def _split(listed: str | Sequence[str]) -> tuple[str, ...]:
+    """The entries of a list: a TOML string of entries parted by commas or new lines, or a TOML array."""
+    entries = re.split(r"[,\n]", listed) if isinstance(listed, str) else listed
+    return tuple(plain(unicodedata.normalize("NFC", entry.strip())) for entry in entries if entry.strip())
+
+
+class Concepts:
+    """The names of all concepts in use and the bit of each."""
+
+    def __init__(self) -> None:
+        self._bits: dict[str, int] = {}
+
+    def bit(self, name: str) -> int:
+        """The bit of a concept, given out at first use."""
+        return self._bits.setdefault(name, 1 << len(self._bits))
+
+    def names(self, mask: int) -> list[str]:
+        """The names in a mask, for explanations."""
+        return [name for name, bit in self._bits.items() if mask & bit]
+
+
+CONCEPTS = Concepts()
+bit = CONCEPTS.bit
+
+
+@dataclass(frozen=True)
+class NumberWord:
+    """What a word does in a number: its table ("numbers", "multipliers" ...) and value."""
+
+    table: str
+    value: float
+    only_before_unit: bool
+
+
+@dataclass
+class Entry:
+    """What one word or phrase means."""
+
+    mask: int = 0
+    number: NumberWord | None = None
+
+
+class Lexicon:
+    """All words a grower of one language may use, looked up exactly, by sound, by stem and by near spelling."""
+
+    def __init__(
+        self,
+        tag: str,
+        lists: Mapping[str, WordLists],
+        sounds: Sequence[tuple[str, str]],
+        typos: "Typos",
+    ) -> None:
+        own = lists[tag]
+        near = [tag, *(name for name in own.reads if name in lists)]
+        far = [name for name in lists if name not in near]
+        self.tag = tag
+        self.letter_digits = own.letter_digits
+        self.decimal_comma = own.decimal_comma
+        self._sounds = sounds
+        self._typos = typos
+        self._exact: dict[str, Entry] = {}
+        self._sound: dict[str, Entry] = {}
+        self._far: dict[str, Entry] = {}
+        # Phrases by the sounds of their words, in a trie: word -> (entry that ends here, next words).
+        self.phrases: dict[str, Any] = {}
+        for name in near:
+            self._take(lists[name], self._exact, self._sound, own_language=name == tag)
+        for name in far:
+            self._take(lists[name], self._far, None, own_language=False)
+        self.keywords = _keywords(lists, near)
+        self._endings = tuple(sorted({e for name in near for e in lists[name].endings}, key=len, reverse=True))
+        self._beginnings = tuple(sorted({e for name in near for e in lists[name].beginnings}, key=len, reverse=True))
+        self.resolve = lru_cache(maxsize=20_000)(self._resolve)
+
+    def _take(
+        self, lists: WordLists, exact: dict[str, Entry], sound: dict[str, Entry] | None, own_language: bool
+    ) -> None:
+        """Add one language's lists; where an earlier language has the word, the earlier meaning stays."""
+        fresh: dict[str, Entry] = {}
+        fresh_sound: dict[str, Entry] = {}
+        fresh_phrases: dict[tuple[str, ...], int] = {}
+        for tolerant, table in ((True, lists.words), (False, lists.exact)):
+            for concept, listed in table.items():
+                mask = bit(concept)
+                for phrase in listed:
+                    parts = split_words(phrase)
+                    if len(parts) == 1:
+                        fresh.setdefault(parts[0], Entry()).mask |= mask
+                        if tolerant and sound is not None:
+                            fresh_sound.setdefault(self.sound(parts[0]), Entry()).mask |= mask
+                    else:
+                        key = tuple(self.sound(part) for part in parts)
+                        fresh_phrases[key] = fresh_phrases.get(key, 0) | mask
+        only_before_unit = set(lists.number_only_before_unit)
+        fresh_numbers: dict[tuple[str, ...], NumberWord] = {}
+        for table_name, values in lists.numbers.items():
+            for word, value in values.items():
+                number = NumberWord(table_name, value, word in only_before_unit)
+                parts = split_words(word)
+                if len(parts) > 1:
+                    key = tuple(self.sound(part) for part in parts)
+                    fresh_numbers[key] = number
+                    fresh_phrases.setdefault(key, 0)
+                else:
+                    fresh.setdefault(word, Entry()).number = number
+        for word, entry in fresh.items():
+            exact.setdefault(word, entry)
+        if sound is not None:
+            for word, entry in fresh_sound.items():
+                if len(word) > 1:
+                    sound.setdefault(word, entry)
+        for key, mask in fresh_phrases.items():
+            node = self.phrases
+            for part in key[:-1]:
+                node = node.setdefault(part, [None, {}])[1]
+            leaf = node.setdefault(key[-1], [None, {}])
+            if leaf[0] is None:
+                leaf[0] = Entry(mask, fresh_numbers.get(key))
+
+    def sound(self, word: str) -> str:
+        """The key under which spellings of one spoken word meet."""
+        return sound_key(word, self._sounds)
+
+    def known(self, word: str) -> Entry | None:
+        """The entry of a word spelt exactly as listed."""
+        return self._exact.get(word)
+
+    def _resolve(self, word: str) -> tuple[Entry | None, str]:
+        """What a word means, and the sound of the listed word it was taken for."""
+        word = word[:LONGEST_WORD]
+        key = self.sound(word)
+        entry = self._exact.get(word)
+        if entry is not None:
+            return entry, key
+        if len(word) >= 3:
+            entry = self._sound.get(key)
+            if entry is not None:
+                return entry, key
+        entry = self._far.get(word)
+        if entry is not None:
+            return entry, key
+        for stem in self._stems(word):
+            entry = self._exact.get(stem) or self._far.get(stem) or self._sound.get(self.sound(stem))
+            if entry is not None:
+                return entry, self.sound(stem)
+        meant = self._typos.meant(word, self._exact)
+        if meant is not None:
+            return self._exact[meant], self.sound(meant)
+        return None, key
+
+    def _stems(self, word: str) -> Iterable[str]:
+        for ending in self._endings:
+            if word.endswith(ending) and len(word) - len(ending) >= 3:
+                yield word[: -len(ending)]
+        for beginning in self._beginnings:
+            if word.startswith(beginning) and len(word) - len(beginning) >= 3:
+                yield word[len(beginning) :]
+
+
+def split_words(phrase: str) -> list[str]:
+    """The words of a listed phrase, as the tokeniser would part them."""
+    return phrase.replace(".", " ").replace("'", "").replace("-", " ").split()
+
+
+@lru_cache(maxsize=50_000)
+def sound_key(word: str, sounds: tuple[tuple[str, str], ...]) -> str:
+    """Apply the replacements of all languages in order, then write doubled letters once."""
+    for old, new in sounds:
+        if old in word:
+            word = word.replace(old, new)
+    return _DOUBLED.sub(r"\1", word)
+
+
+class Typos:
+    """Listed words by what is left of them when a letter is dropped: near spellings meet there.
+
+    Only words of `[words]` are in it; amounts, products and stop words are never guessed at.
+    """
+
+    def __init__(self, words: Iterable[str]) -> None:
+        self._by_deletion: dict[str, list[str]] = {}
+        for word in words:
+            if len(word) >= SHORTEST_TYPO and " " not in word:
+                for form in {word, *_deletions(word)}:
+                    self._by_deletion.setdefault(form, []).append(word)
+
+    def meant(self, word: str, known: Mapping[str, Entry]) -> str | None:
+        """The one listed word at one slip from this one, if there is one: a letter left out, put in, changed or swapped."""
+        if not SHORTEST_TYPO <= len(word) <= LONGEST_WORD // 2:
+            return None
+        best: str | None = None
+        for form in (word, *_deletions(word)):
+            for candidate in self._by_deletion.get(form, ()):
+                if candidate in known and _one_slip(word, candidate):
+                    if best is None or best == candidate:
+                        best = candidate
+                    elif known[best].mask != known[candidate].mask:
+                        return None
+        return best
+
+
+def _deletions(word: str) -> list[str]:
+    return [word[:i] + word[i + 1 :] for i in range(len(word))]
+
+
+def _one_slip(typed: str, listed: str) -> bool:
+    """Whether two words differ by one letter or one swap, with the same first letter unless both are long."""
+    if typed[0] != listed[0] and len(listed) < 8:
+        return False
+    if len(typed) == len(listed):
+        wrong = [i for i, (a, b) in enumerate(zip(typed, listed, strict=True)) if a != b]
+        if len(wrong) == 1:
+            return True
+        return (
+            len(wrong) == 2
+            and wrong[1] == wrong[0] + 1
+            and typed[wrong[0]] == listed[wrong[1]]
+            and typed[wrong[1]] == listed[wrong[0]]
+        )
+    return abs(len(typed) - len(listed)) == 1
+
+
+def _keywords(lists: Mapping[str, WordLists], near: Sequence[str]) -> dict[str, str]:
+    """Whole texts that are commands, by their words joined with one space; the grower's own language first."""
+    keywords: dict[str, str] = {}
+    for name in [*near, *(name for name in lists if name not in near)]:
+        for task, listed in lists[name].keywords.items():
+            for phrase in listed:
+                keywords.setdefault(" ".join(split_words(phrase)), task)
+    return keywords
+
+
+def compile_lexicons(lists: Mapping[str, WordLists]) -> dict[str, Lexicon]:
+    """A lexicon for each language over the word lists of all."""
+    sounds = tuple(dict.fromkeys(pair for each in lists.values() for pair in each.sounds))
+    typos = Typos(
+        dict.fromkeys(
+            word for each in lists.values() for listed in each.words.values() for word in listed if " " not in word
+        )
+    )
+    return {tag: Lexicon(tag, lists, sounds, typos) for tag in lists}

@@ -1,0 +1,273 @@
+"""Which block a text speaks of: by number, by name, or all of them; and job numbers, which look alike."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from dialogs.lexicon import bit, plain
+from dialogs.understanding.dates import MEASURE, RANGE
+from dialogs.understanding.tokens import Item
+
+BLOCK, NUMERO, FIELD = bit("block"), bit("numero"), bit("field_word")
+ALL, BOTH = bit("all"), bit("both")
+WALA, IN, ON = bit("wala"), bit("in"), bit("on")
+PLACE, NAMEABLE = bit("place"), bit("place_word")
+AND = bit("and")
+JOB = bit("job")
+ORDINAL = bit("ordinal")
+FARM_ALL = bit("farm_all")
+FILLER = bit("filler")
+BEFORE_NUMBER = bit("block_before")  # an article that makes a bare number a block ("la 3")
+
+
+@dataclass(frozen=True)
+class KnownBlock:
+    """One of the grower's own blocks, by number and by the name he gave it."""
+
+    number: str
+    name: str | None
+
+
+def _is(item: Item | None, mask: int) -> bool:
+    return item is not None and bool(item.mask & mask)
+
+
+def _number(item: Item | None) -> int | None:
+    if item is None or item.used or item.number is None or item.number != int(item.number) or item.number > 999:
+        return None
+    return int(item.number)
+
+
+def find_jobs(items: list[Item], asking: str | None) -> list[int]:
+    """Job numbers: a number beside a word for job."""
+    found: list[int] = []
+    for at, item in enumerate(items):
+        if not item.mask & JOB:
+            continue
+        step = at + 1
+        while step < len(items) and (items[step].mask & NUMERO or items[step].raw in ":-#" or items[step].raw == "."):
+            step += 1
+        value = _number(items[step] if step < len(items) else None)
+        following = items[step + 1] if step + 1 < len(items) else None
+        if value is not None and not _is(following, MEASURE & ~NUMERO | BLOCK | FIELD):
+            found.append(value)
+            items[step].used = True
+            while step + 2 < len(items) and (items[step + 1].mask & AND or items[step + 1].raw in ",&+"):
+                value = _number(items[step + 2])
+                if value is None:
+                    break
+                found.append(value)
+                items[step + 2].used = True
+                step += 2
+            continue
+        step = at - 1
+        if step > 0 and items[step].mask & NUMERO:
+            step -= 1
+        elif step > 0 and items[step].mask & ORDINAL:
+            step -= 1
+        elif not (step >= 0 and items[step].mask & ORDINAL):
+            continue
+        value = _number(items[step] if step >= 0 else None)
+        if value is not None:
+            found.append(value)
+            items[step].used = True
+            if items[step + 1].mask & NUMERO:
+                items[step + 1].used = True
+    if asking == "job" and not found:
+        for at, item in enumerate(items):
+            value = _number(item)
+            if value is not None and not (at + 1 < len(items) and items[at + 1].mask & (BLOCK | FIELD)):
+                found.append(value)
+                item.used = True
+    return found
+
+
+def find_blocks(
+    items: list[Item], asking: str | None, known: Sequence[KnownBlock]
+) -> tuple[list[str], list[tuple[int, int]]]:
+    """The blocks of a text in the order typed, and the spans of items in which names stand."""
+    found: list[tuple[int, str]] = []
+    names: list[tuple[int, int]] = []
+    for at, item in enumerate(items):
+        if item.mask & FARM_ALL:
+            found.append((at, "all"))
+        if item.mask & (BLOCK | FIELD):
+            _numbers_after(items, at, found)
+            _numbers_before(items, at, found)
+            if item.mask & (BLOCK | FIELD) and not any(position in (at - 1, at, at + 1, at - 2) for position, _ in found):
+                _name_before(items, at, found, names)
+        elif item.mask & NUMERO and not item.used:
+            _numbers_before(items, at, found)
+            if asking == "block":
+                _numbers_after(items, at, found)
+        elif item.mask & WALA:
+            _name_before(items, at, found, names)
+        elif item.mask & PLACE and not any(start <= at < end for start, end in names):
+            after = items[at + 1] if at + 1 < len(items) else None
+            before = items[at - 1] if at else None
+            if (
+                _is(after, IN | AND)
+                or _is(before, IN)
+                or (after is not None and after.raw in "+,&")
+                or (before is not None and before.raw in "+&")
+            ) and not _is(after, BLOCK | FIELD | WALA | PLACE | NAMEABLE):
+                found.append((at, item.raw.lower()))
+                names.append((at, at + 1))
+    _bare_numbers(items, asking, found)
+    _everything(items, asking, found)
+    if known:
+        _known_names(items, known, found)
+    found.sort(key=lambda pair: pair[0])
+    blocks = list(dict.fromkeys(name for _, name in found))
+    if "all" in blocks:
+        blocks = ["all"]
+    return blocks, names
+
+
+def _take(items: list[Item], at: int, found: list[tuple[int, str]]) -> None:
+    items[at].used = True
+    found.append((at, str(int(items[at].number or 0))))
+
+
+def _numbers_after(items: list[Item], at: int, found: list[tuple[int, str]]) -> None:
+    """block 2 · blk no. 2 · blocks 1, 2 and 4"""
+    step = at + 1
+    while step < len(items) and (items[step].mask & (NUMERO | BLOCK | ALL & 0) or items[step].raw in ("#", ":", "-", ".", "=")):
+        step += 1
+    if _number(items[step] if step < len(items) else None) is None:
+        return
+    following = items[step + 1] if step + 1 < len(items) else None
+    if _is(following, MEASURE & ~NUMERO & ~bit("plant") | bit("day") | bit("week") | bit("by")):
+        return
+    if _is(following, bit("plant") | bit("people")):
+        return
+    if _is(following, JOB) and not _is(items[at], BLOCK):
+        return
+    if items[step].spelt.startswith("0") and len(items[step].spelt) > 1 and items[step].number == 0:
+        return
+    _take(items, step, found)
+    while step + 2 < len(items) and (items[step + 1].mask & AND or items[step + 1].raw in (",", "&", "+")):
+        nxt = step + 2
+        while nxt < len(items) and items[nxt].mask & (NUMERO | BLOCK):
+            nxt += 1
+        if _number(items[nxt] if nxt < len(items) else None) is None:
+            break
+        after = items[nxt + 1] if nxt + 1 < len(items) else None
+        if _is(after, MEASURE & ~NUMERO | bit("day")) or (items[step + 1].raw == "," and (items[nxt].number or 0) > 30):
+            break
+        _take(items, nxt, found)
+        step = nxt
+
+
+def _numbers_before(items: list[Item], at: int, found: list[tuple[int, str]]) -> None:
+    """2 number · 3rd plot · 1 and 2 block"""
+    step = at - 1
+    while step >= 0 and items[step].mask & (NUMERO | ORDINAL | WALA):
+        step -= 1
+    if _number(items[step] if step >= 0 else None) is None or (items[step].number or 0) > 99:
+        return
+    if step and items[step - 1].raw in ("/", "-") and items[step - 1].glued:
+        return
+    before = items[step - 1] if step else None
+    if _is(before, BLOCK | FIELD) or (_is(before, JOB) and items[at].mask & NUMERO):
+        return
+    _take(items, step, found)
+    while step - 2 >= 0 and (items[step - 1].mask & AND or items[step - 1].raw in (",", "&", "+")):
+        if _number(items[step - 2]) is None or (items[step - 2].number or 0) > 99:
+            break
+        step -= 2
+        _take(items, step, found)
+
+
+def _name_before(
+    items: list[Item], at: int, found: list[tuple[int, str]], names: list[tuple[int, int]]
+) -> None:
+    """hill block · the mango side plot · nahar wale khet · nahar aur nadi wale"""
+    step = at - 1
+    while step >= 0 and items[step].mask & (WALA | BLOCK | FIELD) and not items[step].mask & (PLACE | NAMEABLE):
+        step -= 1
+    end = step + 1
+    while step >= 0 and end - step <= 2 and _nameable(items[step]):
+        step -= 1
+    start = step + 1
+    if start >= end or any(s <= start < e for s, e in names):
+        return
+    found.append((start, " ".join(item.raw.lower() for item in items[start:end])))
+    names.append((start, end))
+    while step - 1 >= 0 and (items[step].mask & AND or items[step].raw in (",", "&", "+")) and _nameable(items[step - 1]):
+        found.append((step - 1, items[step - 1].raw.lower()))
+        names.append((step - 1, step))
+        step -= 2
+
+
+def _nameable(item: Item) -> bool:
+    if item.number is not None or not item.raw[0].isalpha():
+        return False
+    if item.mask & (PLACE | NAMEABLE):
+        return True
+    return not item.known
+
+
+def _bare_numbers(items: list[Item], asking: str | None, found: list[tuple[int, str]]) -> None:
+    """A number with a particle of place ("2 me", "la 3"); any number while the block is asked for."""
+    for at, item in enumerate(items):
+        if _number(item) is None or item.spelt == "0":
+            continue
+        before = items[at - 1] if at else None
+        after = items[at + 1] if at + 1 < len(items) else None
+        if _is(after, MEASURE | bit("day") | bit("week") | bit("year") | bit("month_word") | bit("plant")):
+            continue
+        if asking == "block" and not (_mark_range(after) or _mark_range(before)):
+            _take(items, at, found)
+        elif _is(after, bit("place_in")) or _is(before, BEFORE_NUMBER):
+            _take(items, at, found)
+            while at - 2 >= 0 and (items[at - 1].mask & AND or items[at - 1].raw in ",&+") and _number(items[at - 2]):
+                at -= 2
+                _take(items, at, found)
+
+
+def _mark_range(item: Item | None) -> bool:
+    return item is not None and (item.raw == "-" or bool(item.mask & RANGE))
+
+
+def _everything(items: list[Item], asking: str | None, found: list[tuple[int, str]]) -> None:
+    """all blocks · both · sab me"""
+    for at, item in enumerate(items):
+        if not item.mask & (ALL | BOTH):
+            continue
+        nearby = items[at + 1 : at + 3]
+        counted = any(_is(each, bit("leaf") | bit("plant") | bit("fruit") | bit("flower") | bit("shoot")) for each in nearby)
+        if item.mask & BOTH:
+            if not counted:
+                found.append((at, "all"))
+        elif asking == "block" and len(items) <= 4:
+            found.append((at, "all"))
+        elif any(_is(each, BLOCK | FIELD | bit("farm")) for each in nearby) and not counted:
+            found.append((at, "all"))
+        elif nearby and _is(nearby[0], bit("place_in")):
+            found.append((at, "all"))
+
+
+def _known_names(items: list[Item], known: Sequence[KnownBlock], found: list[tuple[int, str]]) -> None:
+    """The grower's own names for blocks, where the text has them, give the block's number."""
+    words = [plain(item.raw) for item in items]
+    for block in known:
+        if not block.name:
+            continue
+        parts = plain(block.name).split()
+        for at in range(len(words) - len(parts) + 1):
+            if all(_alike(word, part) for word, part in zip(words[at : at + len(parts)], parts, strict=True)):
+                found[:] = [pair for pair in found if not at <= pair[0] < at + len(parts)]
+                found.append((at, block.number))
+                break
+
+
+def _alike(typed: str, name: str) -> bool:
+    """The same word, or one letter away where it is long enough."""
+    if typed == name:
+        return True
+    if min(len(typed), len(name)) < 4 or abs(len(typed) - len(name)) > 1 or typed[0] != name[0]:
+        return False
+    short, long = sorted((typed, name), key=len)
+    if len(short) == len(long):
+        return sum(a != b for a, b in zip(short, long, strict=True)) == 1
+    return any(long[:i] + long[i + 1 :] == short for i in range(len(long)))

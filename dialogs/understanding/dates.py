@@ -1,0 +1,385 @@
+"""Days as growers name them. A day is read first and resolved later, when the task says whether it looks back or ahead."""
+
+from calendar import monthrange
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from dialogs.lexicon import bit
+from dialogs.understanding.tokens import Item
+
+WEEKDAYS = [bit(f"weekday_{n}") for n in range(7)]  # Monday is 0
+MONTHS = [bit(f"month_{n}") for n in range(1, 13)]
+ANY_WEEKDAY = sum(WEEKDAYS)
+ANY_MONTH = sum(MONTHS)
+DAY, WEEK, MONTH, YEAR = bit("day"), bit("week"), bit("month_word"), bit("year")
+DATE_WORD = bit("date_word")
+ORDINAL = bit("ordinal")
+AGO, AFTER, LATER, MORE = bit("ago"), bit("after"), bit("later"), bit("more_days")
+ON = bit("on")
+IN = bit("in")
+FROM = bit("from")
+OF = bit("of")
+FIXED_DAYS = (
+    (bit("today"), 0),
+    (bit("yesterday"), -1),
+    (bit("tomorrow"), 1),
+    (bit("day_before_yesterday"), -2),
+    (bit("day_after_tomorrow"), 2),
+)
+ANY_FIXED = sum(mask for mask, _ in FIXED_DAYS)
+EITHER_WAY = ((bit("kal"), 1), (bit("parso"), 2))
+ANY_EITHER = bit("kal") | bit("parso")
+NEXT_WEEK, NEXT_MONTH, LAST_MONTH = bit("next_week"), bit("next_month"), bit("last_month")
+NEXT_YEAR, LAST_YEAR, THIS_YEAR = bit("next_year"), bit("last_year"), bit("this_year")
+MEASURE = 0
+for _name in (
+    "mm cm inch litre millilitre gram kilo quintal tonne acre hectare guntha feet metre hour minute percent ppm plant people "
+    "container crate by numero other_area"
+).split():
+    MEASURE |= bit(_name)
+CLOCK, AM, PM = bit("clock"), bit("am"), bit("pm")
+TIMES_OF_DAY = tuple((bit(name), name) for name in ("morning", "noon", "evening", "night"))
+RANGE = bit("to") | bit("or")
+
+
+@dataclass(frozen=True)
+class Day:
+    """A day, month or delay as named.
+
+    kind: "offset" (days from today) · "either" (that many days back or ahead) · "weekday" · "day" (with month and year as far
+    as told) · "month" · "delay" (in days) · "years_back"
+    """
+
+    kind: str
+    value: int = 0
+    month: int | None = None
+    year: int | None = None
+
+    def direction(self, today: date) -> int:
+        """-1 where it can only be past, 1 where it can only be to come, else 0."""
+        if self.kind == "offset":
+            return (self.value > 0) - (self.value < 0)
+        if self.kind == "delay":
+            return 1
+        return 0
+
+
+def find_days(items: list[Item], today: date, asking: str | None) -> tuple[list[Day], list[str]]:
+    """The days of a text in the order typed, and its times of day; the items they stand in are marked as used."""
+    days: list[Day] = []
+    times: list[str] = []
+    at = 0
+    while at < len(items):
+        day, end = _day_at(items, at, today, asking)
+        if day is not None:
+            days.append(day)
+            for item in items[at:end]:
+                if item.number is not None:
+                    item.used = True
+            at = end
+            continue
+        clock, end = _clock_at(items, at)
+        if end > at:
+            if clock:
+                times.append(clock)
+            for item in items[at:end]:
+                item.used = True
+            at = end
+            continue
+        at += 1
+    for item in items:
+        for mask, name in TIMES_OF_DAY:
+            if item.mask & mask:
+                times.append(name)
+    return days, times
+
+
+def _is(item: Item | None, mask: int) -> bool:
+    return item is not None and bool(item.mask & mask)
+
+
+def _whole(item: Item | None) -> int | None:
+    """The value of an unused item that is a whole number in digits or words."""
+    if item is None or item.used or item.number is None or item.number != int(item.number):
+        return None
+    return int(item.number)
+
+
+def _year_of(item: Item | None) -> int | None:
+    value = _whole(item)
+    if value is not None and item is not None and item.spelt:
+        if 1990 <= value <= 2060:
+            return value
+        if len(item.spelt) == 2 and 10 <= value <= 60:
+            return 2000 + value
+    return None
+
+
+def valid(year: int, month: int, day: int) -> bool:
+    """Whether there is such a day."""
+    return 1 <= month <= 12 and 1 <= day <= monthrange(year, month)[1]
+
+
+def _month_in(item: Item | None) -> int | None:
+    if item is None or not item.mask & ANY_MONTH:
+        return None
+    for number, mask in enumerate(MONTHS, 1):
+        if item.mask & mask:
+            return number
+    return None
+
+
+def _day_at(items: list[Item], at: int, today: date, asking: str | None) -> tuple[Day | None, int]:
+    item = items[at]
+
+    def look(step: int) -> Item | None:
+        return items[at + step] if 0 <= at + step < len(items) else None
+
+    if item.number is not None or item.raw[0].isdigit():
+        return _numeric_day(items, at, today, asking)
+    mask = item.mask
+    if not mask:
+        return None, at
+    if mask & ANY_FIXED:
+        for fixed, offset in FIXED_DAYS:
+            if mask & fixed:
+                return Day("offset", offset), at + 1
+    if mask & ANY_EITHER:
+        for either, offset in EITHER_WAY:
+            if mask & either:
+                return Day("either", offset), at + 1
+    month = _month_in(item)
+    if month is not None:
+        number, step = look(1), 1
+        if _is(number, DATE_WORD | OF) and _whole(look(2)) is not None:
+            number, step = look(2), 2
+        value = _whole(number)
+        following = look(step + 1)
+        if value is not None and 1 <= value <= 31 and not _is(following, MEASURE) and number is not None:
+            year_at = step + 1
+            while _is(look(year_at), ORDINAL) or (look(year_at) is not None and look(year_at).raw == ","):  # type: ignore[union-attr]
+                year_at += 1
+            year = _year_of(look(year_at))
+            short = len(number.spelt) == 2 and value > 12 and asking == "planted"
+            if short:
+                return Day("month", month=month, year=2000 + value), at + step + 1
+            return Day("day", value, month, year), at + (year_at + 1 if year else step + 1)
+        year_step = 1
+        while _is(look(year_step), IN | OF | MONTH) or (look(year_step) is not None and look(year_step).raw == ","):  # type: ignore[union-attr]
+            year_step += 1
+        year = _year_of(look(year_step))
+        if year is None and _is(look(1), LAST_YEAR):
+            return Day("month", month=month, year=today.year - 1), at + 2
+        return Day("month", month=month, year=year), at + (year_step + 1 if year else 1)
+    if mask & ANY_WEEKDAY:
+        for number, weekday in enumerate(WEEKDAYS):
+            if mask & weekday:
+                return Day("weekday", number), at + 1
+    if mask & NEXT_WEEK:
+        return Day("delay", 7), at + 1
+    if mask & (NEXT_MONTH | LAST_MONTH):
+        ahead = 1 if mask & NEXT_MONTH else -1
+        index = today.year * 12 + today.month - 1 + ahead
+        return Day("month", month=index % 12 + 1, year=index // 12), at + 1
+    if mask & (WEEK | MONTH | YEAR):
+        one = _spell(items, at, 1, at)
+        if one is not None:
+            return one
+    if mask & LAST_YEAR and asking == "planted":
+        return Day("years_back", 1), at + 1
+    if mask & DATE_WORD:
+        value = _whole(look(1))
+        if value is not None and 1 <= value <= 31 and not _is(look(2), MEASURE | ANY_MONTH) and _mark(look(2)) not in "/-":
+            return Day("day", value), at + 2
+    return None, at
+
+
+def _mark(item: Item | None) -> str:
+    """The mark an item is; a space where it is none."""
+    return item.raw if item is not None and len(item.raw) == 1 and not item.raw.isalnum() else " "
+
+
+def _spell(items: list[Item], unit_at: int, count: float, start: int) -> tuple[Day, int] | None:
+    """A stretch of time with what tells its side: "3 days ago", "after 2 weeks", "5 saal purana"."""
+    unit = items[unit_at].mask
+    after = items[unit_at + 1] if unit_at + 1 < len(items) else None
+    after_next = items[unit_at + 2] if unit_at + 2 < len(items) else None
+    before = items[start - 1] if start else None
+    length = 1 if unit & DAY else 7 if unit & WEEK else 30
+    if unit & YEAR:
+        return None
+    end = unit_at + 1
+    if _is(after, AGO) or (_is(after, bit("filler") | FROM) and _is(after_next, AGO)) or _is(before, AGO):
+        end += 1 if _is(after, AGO) else 2 if _is(after_next, AGO) else 0
+        return Day("offset", -round(count * length)), end
+    if (
+        _is(after, AFTER | LATER | MORE)
+        or (_is(after, bit("filler") | OF | FROM) and _is(after_next, AFTER | LATER))
+        or _is(before, AFTER | IN | MORE | bit("by_days") | LATER)
+    ):
+        end += 1 if _is(after, AFTER | LATER | MORE) else 0
+        return Day("delay", round(count * length)), end
+    return None
+
+
+def _numeric_day(items: list[Item], at: int, today: date, asking: str | None) -> tuple[Day | None, int]:
+    item = items[at]
+
+    def look(step: int) -> Item | None:
+        return items[at + step] if 0 <= at + step < len(items) else None
+
+    if item.number is None and item.raw.count(".") == 2:  # 12.06.2025
+        parts = item.raw.split(".")
+        day = _from_parts([int(part) for part in parts if part.isdigit()], parts)
+        return (day, at + 1) if day else (None, at)
+    value = _whole(item)
+    if value is None:
+        if item.number is not None and "." in item.spelt and asking == "date":
+            head, _, tail = item.spelt.partition(".")
+            if head and tail and valid(2024, int(tail), int(head)):
+                return Day("day", int(head), int(tail)), at + 1
+        if item.number is not None and not item.used:
+            unit_at = at + 1
+            if unit_at < len(items) and items[unit_at].mask & (DAY | WEEK | MONTH):
+                spell = _spell(items, unit_at, item.number, at)
+                if spell:
+                    return spell
+        return None, at
+    second, third = look(1), look(2)
+    mark = _mark(second)
+    if mark in "/-" and third is not None and _whole(third) is not None:
+        fifth = look(4)
+        if _mark(look(3)) == mark and fifth is not None and _whole(fifth) is not None:
+            day = _from_parts([value, int(third.number or 0), int(fifth.number or 0)], [item.spelt, third.spelt, fifth.spelt])
+            if day is not None:
+                return day, at + 5
+        elif mark == "/" or asking == "date" or _is(look(-1), ON | DATE_WORD) or _is(look(3), ON | DATE_WORD):
+            month = int(third.number or 0)
+            if item.spelt and valid(2024, month, value) and not _is(look(3), MEASURE):
+                return Day("day", value, month), at + 3
+    if 1 <= value <= 31:
+        step = 1
+        while _is(look(step), ORDINAL | DATE_WORD | OF | bit("numero")) and not _month_in(look(step)):
+            step += 1
+        month = _month_in(look(step))
+        if month is not None and not _is(second, MEASURE):
+            year_at = step + 1
+            if _mark(look(year_at)) in "/-,":
+                year_at += 1
+            year = _year_of(look(year_at))
+            if year is not None and len(items[at + year_at].spelt) == 2 and _is(look(year_at + 1), MEASURE):
+                year = None
+            if year is None and _is(look(step + 1), LAST_YEAR):
+                return Day("day", value, month, today.year - 1), at + step + 2
+            return Day("day", value, month, year), at + (year_at + 1 if year else step + 1)
+        if mark in "/-" and _month_in(third) is not None:  # 5-jan-26
+            year = _year_of(look(4)) if _mark(look(3)) in "/-" else None
+            return Day("day", value, _month_in(third), year), at + (5 if year else 3)
+        if _is(second, DATE_WORD) and not _is(third, DAY):
+            return Day("day", value), at + 2
+        if _is(second, ORDINAL) and not _is(third, bit("block") | bit("field_word") | bit("job") | MEASURE):
+            return Day("day", value), at + 2
+        if asking == "date" and len(items) <= 2 and item.spelt:
+            return Day("day", value), at + 1
+    if _is(second, DAY | WEEK | MONTH):
+        spell = _spell(items, at + 1, value, at)
+        if spell:
+            return spell
+        if asking == "delay_days" or (asking is None and _is(look(2), bit("postpone_verb")) | _postponed(items)):
+            length = 1 if _is(second, DAY) else 7 if _is(second, WEEK) else 30
+            return Day("delay", value * length), at + 2
+        item.used = True
+        return None, at
+    if _is(second, YEAR):
+        item.used = True
+        return Day("years_back", value), at + 2
+    year = _year_of(item)
+    if year is not None and item.spelt and len(item.spelt) == 4 and not _is(second, MEASURE | bit("rupee")):
+        return Day("month", year=year), at + 1
+    return None, at
+
+
+def _postponed(items: Sequence[Item]) -> bool:
+    return any(item.mask & bit("postpone_verb") for item in items)
+
+
+def _from_parts(values: Sequence[int], spelt: Sequence[str]) -> Day | None:
+    """Day, month and year of three numbers; the year may come first where it has four digits."""
+    if len(values) != 3:
+        return None
+    if len(spelt[0]) == 4:
+        year, month, day = values
+    else:
+        day, month, year = values
+        if year < 100:
+            year += 2000
+    if 1990 <= year <= 2100 and valid(year, month, day):
+        return Day("day", day, month, year)
+    return None
+
+
+def _clock_at(items: list[Item], at: int) -> tuple[str | None, int]:
+    """A time by the clock, consumed so that it counts nothing; its part of the day where am or pm is plain."""
+    item = items[at]
+    hour: float | None = item.number
+    timed = False
+    if hour is None and item.raw[0].isdigit() and ":" in item.raw:
+        hour, timed = float(item.raw.split(":")[0]), True
+    if hour is None or item.used or not 0 <= hour <= 24:
+        return None, at
+    second = items[at + 1] if at + 1 < len(items) else None
+    if second is not None and second.mask & (AM | PM):
+        if second.mask & AM:
+            return "morning", at + 2
+        return ("noon" if hour == 12 or hour < 4 else "evening" if hour < 8 else "night"), at + 2
+    if second is not None and second.mask & CLOCK:
+        return None, at + 2
+    return (None, at + 1) if timed else (None, at)
+
+
+def resolve(day: Day, today: date, direction: int) -> date | None:
+    """The date of a day. direction: -1 the past, 1 the future, 0 the nearest either way."""
+    if day.kind == "offset":
+        return today + timedelta(days=day.value)
+    if day.kind == "either":
+        return today + timedelta(days=day.value if direction > 0 else -day.value)
+    if day.kind == "weekday":
+        if direction > 0:
+            return today + timedelta(days=(day.value - today.weekday() - 1) % 7 + 1)
+        return today - timedelta(days=(today.weekday() - day.value - 1) % 7 + 1)
+    if day.kind != "day":
+        return None
+    if day.month is not None:
+        if day.year is not None:
+            return date(day.year, day.month, day.value) if valid(day.year, day.month, day.value) else None
+        candidates = [
+            date(year, day.month, day.value)
+            for year in range(today.year - 4, today.year + 5)
+            if valid(year, day.month, day.value)
+        ]
+    else:
+        candidates = []
+        for index in range(today.year * 12 + today.month - 4, today.year * 12 + today.month + 4):
+            year, month = divmod(index, 12)
+            if valid(year, month + 1, day.value):
+                candidates.append(date(year, month + 1, day.value))
+    return _nearest(candidates, today, direction)
+
+
+def _nearest(candidates: Iterable[date], today: date, direction: int) -> date | None:
+    fitting = [each for each in candidates if direction == 0 or (each - today).days * direction >= 0]
+    return min(fitting, key=lambda each: (abs((each - today).days), each), default=None)
+
+
+def month_of(day: Day, today: date, direction: int) -> str | None:
+    """A month named alone, as YYYY-MM: this month counts as past and as to come."""
+    if day.kind != "month" or day.month is None:
+        return None
+    if day.year is not None:
+        return f"{day.year:04d}-{day.month:02d}"
+    now = today.year * 12 + today.month - 1
+    options = [year * 12 + day.month - 1 for year in (today.year - 1, today.year, today.year + 1)]
+    fitting = [each for each in options if direction == 0 or (each - now) * direction >= 0]
+    best = min(fitting, key=lambda each: (abs(each - now), each))
+    return f"{best // 12:04d}-{best % 12 + 1:02d}"

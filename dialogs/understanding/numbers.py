@@ -1,0 +1,204 @@
+"""Numbers as growers write them: digits, words, and the fractions of both ("sadhe teen sau", "1 1/2", "two and half")."""
+
+from collections.abc import Sequence
+
+from dialogs.lexicon import bit
+from dialogs.understanding.tokens import Item
+
+# What a number can count: a word that is a number only before these ("do" is two, and "do it").
+COUNTED = 0
+for _name in (
+    "mm cm inch litre millilitre gram kilo quintal tonne acre hectare guntha feddan qirat dunam other_area feet metre "
+    "hour minute day week month_word year percent ppm container crate people being plant block field_word numero job "
+    "per_plant size_of part hundred kilo"
+).split():
+    COUNTED |= bit(_name)
+AND = bit("and")
+BOTH_NUMBERS = bit("and") | bit("or")
+HALF = bit("half")
+PER = bit("of")
+
+
+def join_numbers(items: list[Item], whole: bool) -> list[Item]:
+    """Join the words of each number into one item.
+
+    whole: the text answers a question for a number, so a word that may be a number is one
+    """
+    if not any(item.number is not None or item.number_word for item in items):
+        return items
+    joined: list[Item] = []
+    at = 0
+    while at < len(items):
+        value, end = _number_at(items, at, whole)
+        if value is None:
+            joined.append(items[at])
+            at += 1
+            continue
+        if end == at + 1 and items[at].number is not None:
+            joined.append(items[at])
+        else:
+            number = Item(" ".join(item.raw for item in items[at:end]), "", 0, value)
+            number.glued = items[at].glued
+            number.spelt = items[at].spelt if items[at].number is not None else ""
+            for item in items[at:end]:
+                number.mask |= item.mask & _KEPT
+            joined.append(number)
+        at = end
+    return joined
+
+
+_KEPT = HALF | bit("quarter") | bit("#fraction") | bit("ordinal")
+
+
+def _word(items: Sequence[Item], at: int, *tables: str) -> float | None:
+    if at < len(items):
+        word = items[at].number_word
+        if word is not None and word.table in tables:
+            return word.value
+    return None
+
+
+def _plain_at(items: list[Item], at: int, whole: bool) -> tuple[float | None, int]:
+    """A whole number in digits or words: hundreds and thousands multiply what stands before, units add to tens."""
+    total, part, end, seen = 0.0, 0.0, at, False
+    while end < len(items):
+        item = items[end]
+        if item.number is not None:
+            if seen:
+                break
+            part, seen, end = item.number, True, end + 1
+            continue
+        word = item.number_word
+        if word is None:
+            if seen and item.mask & AND and part >= 100 and _word(items, end + 1, "numbers") is not None:
+                end += 1
+                continue
+            break
+        if word.table == "multipliers":
+            if word.only_before_unit and not seen:
+                break
+            part = (part or 1.0) * word.value
+            if word.value >= 1000:
+                total, part = total + part, 0.0
+            seen, end = True, end + 1
+        elif word.table == "numbers":
+            if word.only_before_unit and not _counts(items, end, whole, seen):
+                break
+            if seen and not (part % 100 == 0 or (part % 10 == 0 and word.value < 10 and part % 100 >= 20)):
+                break
+            if seen and part and word.value >= 100:
+                break
+            if seen and items[end - 1].number is not None:
+                break
+            part, seen, end = part + word.value, True, end + 1
+        else:
+            break
+    return (total + part, end) if seen else (None, at)
+
+
+def _counts(items: list[Item], at: int, whole: bool, seen: bool) -> bool:
+    """Whether a word that may be a number is one here: it counts something, or stands beside another number."""
+    if seen:
+        return True
+    if whole and len(items) <= 3:
+        return True
+    following = items[at + 1] if at + 1 < len(items) else None
+    if following is not None:
+        if following.mask & COUNTED or following.number is not None:
+            return True
+        if following.number_word is not None and following.number_word.table in ("multipliers", "numbers"):
+            return True
+        if following.mask & BOTH_NUMBERS and at + 2 < len(items) and (
+            items[at + 2].number is not None or items[at + 2].number_word is not None
+        ):
+            return True
+    if at and items[at - 1].mask & (BOTH_NUMBERS | bit("numero") | bit("block") | bit("job")) and (
+        at >= 2 or items[at - 1].mask & (bit("numero") | bit("block") | bit("job"))
+    ):
+        before = items[at - 2] if at >= 2 else None
+        return bool(items[at - 1].mask & (bit("numero") | bit("block") | bit("job"))) or (
+            before is not None and (before.number is not None or before.number_word is not None)
+        )
+    return False
+
+
+def _number_at(items: list[Item], at: int, whole: bool) -> tuple[float | None, int]:
+    """The number that starts here and the item after it."""
+    more = _word(items, at, "plus_before")
+    less = _word(items, at, "minus_before")
+    if more is not None or less is not None:
+        shift = more if more is not None else -(less or 0.0)
+        scale_at = at + 1
+        scale = _word(items, scale_at, "multipliers")
+        if scale is not None:  # sava sau: a quarter more than one hundred
+            return (1 + shift) * scale, scale_at + 1
+        count, end = _small_at(items, scale_at)
+        if count is not None:
+            value = count + shift
+            scale = _word(items, end, "multipliers")
+            return (value * scale, end + 1) if scale is not None else (value, end)
+        if more == 0.5:
+            return None, at
+        following = items[scale_at] if scale_at < len(items) else None
+        if whole or (following is not None and following.mask & COUNTED):
+            return 1 + shift, scale_at
+        return None, at
+    share = _word(items, at, "fractions")
+    if share is not None:
+        items[at].mask |= bit("#fraction")
+        return share, at + 1
+    value, end = _plain_at(items, at, whole)
+    if value is None:
+        return None, at
+    if end == at + 1 and items[at].number is not None:
+        fraction = _slash(items, end - 1)
+        if fraction is not None and not _date_like(items, at):
+            items[at].mask |= bit("#fraction")
+            value, end = fraction, at + 3
+        elif end + 2 < len(items) and items[end].number is not None and _slash(items, end) is not None:
+            value, end = value + (_slash(items, end) or 0.0), end + 3  # 1 1/2
+    scale = _word(items, end, "multipliers")
+    if scale is not None and value != int(value):
+        value, end = value * scale, end + 1
+    after = _word(items, end, "plus_after")
+    if after is not None:
+        return value + after, end + 1
+    share = _word(items, end, "fractions")
+    if share is not None and share < 0.5 and value in (1.0, 2.0, 3.0):  # three quarters
+        items[end].mask |= bit("#fraction")
+        return value * share, end + 1
+    if end < len(items) and items[end].mask & AND and value == int(value):
+        share = _word(items, end + 1, "fractions")
+        if share is not None and share < 1:  # two and a half
+            return value + share, end + 2
+    return value, end
+
+
+def _small_at(items: list[Item], at: int) -> tuple[float | None, int]:
+    if at < len(items):
+        if items[at].number is not None:
+            return items[at].number, at + 1
+        value = _word(items, at, "numbers")
+        if value is not None:
+            return value, at + 1
+    return None, at
+
+
+def _slash(items: Sequence[Item], at: int) -> float | None:
+    """A fraction in digits: 1/2, 3/4, 1/3."""
+    if at + 2 >= len(items) or items[at + 1].raw != "/":
+        return None
+    top, bottom = items[at].number, items[at + 2].number
+    if top is None or bottom not in (2, 3, 4, 5) or not 0 < top < bottom:
+        return None
+    if at + 3 < len(items) and items[at + 3].raw == "/":
+        return None
+    return top / bottom
+
+
+def _date_like(items: Sequence[Item], at: int) -> bool:
+    """1/4 is a date unless it measures or shares something."""
+    following = items[at + 3] if at + 3 < len(items) else None
+    if following is None:
+        return True
+    return not following.mask & (COUNTED | bit("leaf") | bit("of") | bit("fruit") | bit("flower"))

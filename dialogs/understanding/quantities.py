@@ -1,0 +1,298 @@
+"""Amounts with their units: what is measured, converted, added up and multiplied out."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from dialogs.lexicon import bit
+from dialogs.understanding.dates import RANGE
+from dialogs.understanding.tokens import Item
+
+# concept: (what it measures, how much of that one is). Area: corpus conversions (1 acre = 0.4047 ha, 1 guntha = 0.0101 ha,
+# 1 feddan = 0.42 ha, 1 dunam = 0.1 ha, 1 qirat = 0.0175 ha); quintal and tonne: 100 and 1000 kg; inch: 25.4 mm.
+UNITS: dict[str, tuple[str, float]] = {
+    "percent": ("percent", 1.0),
+    "mm": ("mm", 1.0),
+    "cm": ("mm", 10.0),
+    "inch": ("mm", 25.4),
+    "litre": ("litres", 1.0),
+    "millilitre": ("ml", 1.0),
+    "gram": ("gram", 1.0),
+    "kilo": ("kg", 1.0),
+    "quintal": ("kg", 100.0),
+    "tonne": ("kg", 1000.0),
+    "acre": ("area", 0.4047),
+    "hectare": ("area", 1.0),
+    "guntha": ("area", 0.0101),
+    "feddan": ("area", 0.42),
+    "dunam": ("area", 0.1),
+    "qirat": ("area", 0.0175),
+    "other_area": ("other", 1.0),
+    "hour": ("minutes", 60.0),
+    "minute": ("minutes", 1.0),
+    "feet": ("feet", 1.0),
+    "metre": ("metre", 1.0),
+    "ppm": ("ppm", 1.0),
+    "plant": ("plants", 1.0),
+    "people": ("people", 1.0),
+    "being": ("people", 1.0),
+    "crate": ("crate", 1.0),
+    "container": ("container", 1.0),
+    "rupee": ("other", 1.0),
+    "day": ("other", 1.0),
+    "week": ("other", 1.0),
+    "year": ("other", 1.0),
+    "month_word": ("other", 1.0),
+    "clock": ("other", 1.0),
+}
+_UNIT_BITS = tuple((bit(name), kind, factor) for name, (kind, factor) in UNITS.items())
+ANY_UNIT = 0
+for _mask, _, _ in _UNIT_BITS:
+    ANY_UNIT |= _mask
+MM, ML = bit("mm"), bit("millilitre")
+BY = bit("by")
+ARTICLE, OF, AND, WALA, FILLER = bit("article"), bit("of"), bit("and"), bit("wala"), bit("filler")
+NOT_NEXT, NOT_PREV = bit("not_next"), bit("not_prev")
+POMEGRANATE = bit("pomegranate")
+FULL_ONE = bit("full_one")
+HALF = bit("half")
+PER_PLANT = bit("per_plant")
+COUNT_SKIPS = OF | WALA | FILLER | ARTICLE | bit("size_of") | bit("in")
+FEET_TO_METRES = 0.3048
+
+
+@dataclass
+class Quantity:
+    """An amount: kind as in `UNITS`, its value in that kind's unit, and the item at which it stands."""
+
+    kind: str
+    value: float
+    at: int
+    factor: float = 1.0
+    end: int = 0
+    measured: bool = True
+
+
+@dataclass
+class Amounts:
+    """What a text measures: with units; bare numbers; spacings; whether a range or a refused number was left out."""
+
+    quantities: list[Quantity]
+    bare: list[Quantity]
+    spacings: list[tuple[float, float]]
+    spacings_ft: list[tuple[float, float] | None]
+    left_out: bool
+    per_plant: bool
+
+    def of(self, kind: str) -> list[float]:
+        """The values of one kind in the order typed."""
+        return [each.value for each in self.quantities if each.kind == kind]
+
+
+def _unit(item: Item | None, chemical: bool) -> tuple[str, float] | None:
+    if item is None or not item.mask & ANY_UNIT or item.number is not None:
+        return None
+    if item.mask & MM and item.mask & ML:
+        return ("ml", 1.0) if chemical else ("mm", 1.0)
+    for mask, kind, factor in _UNIT_BITS:
+        if item.mask & mask:
+            return kind, factor
+    return None
+
+
+def measure(items: list[Item], chemical: bool, counts_range: bool) -> Amounts:
+    """Read the amounts of a text.
+
+    chemical: a product is named, so a word that is short for both mm and ml is ml
+    counts_range: two numbers joined by a hyphen or "to" are a range and give no value
+    """
+    spacings, spacings_ft = _spacings(items)
+    left_out = _drop_ranges(items) if counts_range else False
+    left_out = _drop_refused(items) or left_out
+    found: list[Quantity] = []
+    bare: list[Quantity] = []
+    at = 0
+    while at < len(items):
+        item = items[at]
+        if item.number is None or item.used:
+            if item.mask & FULL_ONE and at:  # "ghanta bhar"
+                unit = _unit(items[at - 1], chemical)
+                if unit and not (at >= 2 and items[at - 2].number is not None):
+                    found.append(Quantity(unit[0], unit[1], at - 1, unit[1], at + 1))
+            elif item.mask & ARTICLE and at + 1 < len(items) and items[at + 1].mask & bit("hour"):
+                if not (at and items[at - 1].number is not None):
+                    found.append(Quantity("minutes", 60.0, at, 60.0, at + 2))
+            at += 1
+            continue
+        step = at + 1
+        while step < len(items) and items[step].mask & (ARTICLE | POMEGRANATE) and not items[step].mask & ANY_UNIT:
+            step += 1
+        if step < len(items) and items[step].mask & OF and step + 1 < len(items):
+            skip = step + 1
+            if step > at + 1 or items[skip].mask & bit("plant"):
+                step = skip
+        unit = _unit(items[step] if step < len(items) else None, chemical)
+        if unit is None and at and not (step < len(items) and items[step].mask & ANY_UNIT):
+            before = _unit(items[at - 1], chemical)
+            if before is not None and before[0] in ("mm", "kg", "litres", "ppm", "percent", "minutes", "plants", "people"):
+                taken = at >= 2 and items[at - 2].number is not None
+                if not taken:
+                    unit, step = before, at
+        if unit is None:
+            bare.append(Quantity("number", item.number, at, 1.0, at + 1))
+        else:
+            value = item.number * unit[1]
+            end = step + 1
+            if end + 1 < len(items) and items[end].mask & (AND | FILLER) and items[end + 1].mask & HALF:
+                value += unit[1] / 2  # an hour and a half
+                items[end + 1].used = True
+            elif end < len(items) and items[end].number_word is not None and items[end].number_word.table == "plus_after":
+                value += unit[1] * items[end].number_word.value  # type: ignore[union-attr]
+            found.append(Quantity(unit[0], value, at, unit[1], end))
+            at = max(step, at)
+        at += 1
+    found = _multiplied(items, found, bare)
+    found = _added(items, found)
+    per_plant = any(item.mask & PER_PLANT for item in items)
+    return Amounts(found, bare, spacings, spacings_ft, left_out, per_plant)
+
+
+def _spacings(items: list[Item]) -> tuple[list[tuple[float, float]], list[tuple[float, float] | None]]:
+    """12x8 · 12 by 8 ft · 4 m x 3 m: in metres, and in feet where they were feet."""
+    found: list[tuple[float, float]] = []
+    feet: list[tuple[float, float] | None] = []
+    length = bit("feet") | bit("metre")
+    for at, item in enumerate(items):
+        if not (item.mask & BY or item.raw in ("x", "X", "*")) or at == 0:
+            continue
+        left_unit = items[at - 1] if items[at - 1].mask & length and items[at - 1].number is None else None
+        left_at = at - 2 if left_unit is not None else at - 1
+        right_at = at + 1
+        if left_at < 0 or right_at >= len(items):
+            continue
+        left, right = items[left_at], items[right_at]
+        if left.number is None or right.number is None or left.used or right.used:
+            continue
+        right_unit = items[right_at + 1] if right_at + 1 < len(items) and items[right_at + 1].mask & length else None
+        if right_unit is None and right_at + 1 < len(items) and items[right_at + 1].mask & ANY_UNIT & ~length:
+            if items[right_at + 1].mask & (bit("litre") | bit("kilo") | bit("minute") | bit("hour")):
+                continue
+        unit = right_unit or left_unit
+        if unit is not None:
+            metres = bool(unit.mask & bit("metre"))
+        else:
+            metres = left.number < 7 and right.number < 7
+        pair = (left.number, right.number)
+        left.used = right.used = True
+        if metres:
+            found.append((round(pair[0], 1), round(pair[1], 1)))
+            feet.append(None)
+        else:
+            found.append((round(pair[0] * FEET_TO_METRES + 1e-9, 1), round(pair[1] * FEET_TO_METRES + 1e-9, 1)))
+            feet.append(pair)
+    return found, feet
+
+
+def _drop_ranges(items: list[Item]) -> bool:
+    """Mark both ends of a range as used: 10-12, 2 se 3, 6 to 8, 2 or 3."""
+    dropped = False
+    for at in range(1, len(items) - 1):
+        item = items[at]
+        left, right = items[at - 1], items[at + 1]
+        if left.number is None or right.number is None or left.used or right.used:
+            continue
+        if item.raw == "-" or item.mask & RANGE or (item.mask & bit("from") and left.number < right.number and not left.mask):
+            left.used = right.used = True
+            dropped = True
+    return dropped
+
+
+def _drop_refused(items: list[Item]) -> bool:
+    """Mark as used a number that is refused while another stands: "21 not 12", "18 nahi 8"."""
+    numbers = [at for at, item in enumerate(items) if item.number is not None and not item.used]
+    if len(numbers) < 2:
+        return False
+    refused = []
+    for at in numbers:
+        step = at - 1
+        while step >= 0 and items[step].mask & (FILLER | ARTICLE) and not items[step].mask & NOT_NEXT:
+            step -= 1
+        if step >= 0 and items[step].mask & NOT_NEXT:
+            refused.append(at)
+            continue
+        step = at + 1
+        while step < len(items) and items[step].number is None and items[step].mask & (ANY_UNIT | FILLER):
+            if items[step].mask & NOT_PREV:
+                break
+            step += 1
+        if step < len(items) and items[step].mask & NOT_PREV:
+            refused.append(at)
+    if not refused or len(refused) >= len(numbers):
+        return False
+    for at in refused:
+        items[at].used = True
+    return True
+
+
+def _between(items: Sequence[Item], start: int, end: int) -> bool:
+    """Whether nothing but particles stands between two places."""
+    return all(
+        item.mask & COUNT_SKIPS or item.raw in (",", "x", "*", "(", "-") or item.mask & BY for item in items[start:end]
+    )
+
+
+def _multiplied(items: list[Item], found: list[Quantity], bare: list[Quantity]) -> list[Quantity]:
+    """Count times stated size: 3 tanks of 16 litres, 25 crates at 18 kg, "200 litre ke 2 drum"."""
+    result = list(found)
+    for count in found:
+        if count.kind not in ("container", "crate"):
+            continue
+        size_kinds = ("litres",) if count.kind == "container" else ("kg", "litres")
+        for size in found:
+            if size is count or size.kind not in size_kinds or size not in result:
+                continue
+            first, second = (count, size) if count.at < size.at else (size, count)
+            if _between(items, first.end, second.at):
+                size.value *= count.value
+                result.remove(count)
+                break
+        else:
+            for number in bare:  # "200 ki drum ek", "drum 200 wali"
+                if number.at < count.at and _between(items, number.at + 1, count.at) and number.value >= 5:
+                    kind = "litres" if count.kind == "container" else "kg"
+                    result.remove(count)
+                    result.append(Quantity(kind, number.value * count.value, number.at, 1.0, count.end))
+                    bare.remove(number)
+                    break
+    lone = [at for at, item in enumerate(items) if item.mask & bit("container") and item.number is None]
+    for at in lone:  # "200 ki drum", one of 200 litres
+        if any(each.kind == "container" and each.at <= at < each.end for each in found):
+            continue
+        for number in bare:
+            if number.at < at and number.value >= 5 and at - number.at >= 2 and _between(items, number.at + 1, at):
+                bare.remove(number)
+                result.append(Quantity("litres", number.value, number.at, 1.0, at + 1))
+                following = [each for each in bare if each.at == at + 1]
+                if following:
+                    result[-1].value *= following[0].value
+                    bare.remove(following[0])
+                break
+    return sorted(result, key=lambda each: each.at)
+
+
+def _added(items: list[Item], found: list[Quantity]) -> list[Quantity]:
+    """Two units of one kind side by side, the smaller after the larger, are one amount: 2 acre 10 guntha."""
+    result: list[Quantity] = []
+    for each in found:
+        last = result[-1] if result else None
+        if (
+            last is not None
+            and last.kind == each.kind
+            and each.kind in ("area", "kg", "minutes", "mm")
+            and each.factor < last.factor
+            and all(item.mask & (AND | FILLER) for item in items[last.end : each.at])
+        ):
+            last.value += each.value
+            last.end = each.end
+            continue
+        result.append(each)
+    return result

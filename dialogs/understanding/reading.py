@@ -1,0 +1,352 @@
+"""From a text to its meaning: reads everything that the text states, then what it asks for, then what of it counts."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import date
+from typing import Any
+
+from dialogs.language import Language
+from dialogs.lexicon import CONCEPTS, Lexicon, bit
+from dialogs.understanding.blocks import KnownBlock, find_blocks, find_jobs
+from dialogs.understanding.dates import Day, find_days
+from dialogs.understanding.numbers import join_numbers
+from dialogs.understanding.quantities import Amounts, measure
+from dialogs.understanding.slots import Facts, extra_slots, fill, has_value
+from dialogs.understanding.tasks import Tasks, task_table
+from dialogs.understanding.tokens import Item, items_of, normalise
+
+# A task needs this much to be taken, and this much more than the next to be taken without asking.
+LEAST = 4.0
+CLEAR_LEAD = 2.0
+LARGEST_PLAIN_RAIN_MM = 100
+WRITES = frozenset(
+    "log_rain log_watering log_leaf_drop log_spray log_flowering log_shoots log_harvest report_done set_cut_day "
+    "register_block stop delete_me".split()
+)
+# Two of these in one text are two statements: the first stated is the task.
+STATEMENTS = (
+    "log_rain log_watering log_spray log_harvest log_leaf_drop log_flowering log_shoots report_trouble report_done".split()
+)
+NUMERIC_SLOTS = frozenset(
+    "amount_mm plants area_ha volume_l ppm job percent minutes litres_per_plant weight_kg people delay_days block spacing_m".split()
+)
+CHEMICAL = bit("ethephon") | bit("bordeaux") | bit("copper") | bit("other_product") | bit("medicine") | bit("dose")
+FILLER = bit("filler")
+YES, NO = bit("yes"), bit("no")
+DONT_KNOW = bit("dont_know")
+NOT_NUMBER = {"register_block"}
+
+
+@dataclass(frozen=True)
+class Reading:
+    """One way to take a text, with the score it reached."""
+
+    task: str
+    slots: Mapping[str, Any]
+    score: float
+
+
+@dataclass(frozen=True)
+class Meaning:
+    """What a text was taken to mean.
+
+    task, slots: in the corpus's words
+    clarify: the tool should ask back before it acts
+    readings: the next most likely ways to take it, best first
+    bare: the whole text is an exact keyword
+    why: lines for a maintainer, only when asked for
+    extra: what else was read that is no corpus slot: `village`, `grams_per_litre` with `strength_from_percent`, `pump_l`,
+        `spacing_ft`
+    """
+
+    task: str
+    slots: Mapping[str, Any]
+    clarify: bool = False
+    readings: tuple[Reading, ...] = ()
+    bare: bool = False
+    why: tuple[str, ...] = ()
+    extra: Mapping[str, Any] = field(default_factory=dict)
+
+
+def keyword(text: str, lang: str, languages: Mapping[str, Language]) -> str | None:
+    """The command that the whole text is, if it is one: "stop", "more", "why", "thanks", "season" ..."""
+    lexicon = languages[lang].lexicon
+    return lexicon.keywords.get(_bare_words(normalise(text), lexicon))
+
+
+def _bare_words(text: str, lexicon: Lexicon) -> str:
+    items = items_of(text[:60], lexicon) if len(text) <= 60 else []
+    return " ".join(item.word for item in items if item.raw[0].isalnum())
+
+
+def understand(
+    text: str,
+    lang: str,
+    today: date,
+    asking: str | None,
+    languages: Mapping[str, Language],
+    blocks: Sequence[KnownBlock] = (),
+    villages: Sequence[str] = (),
+    explain: bool = False,
+) -> Meaning:
+    """Read one text.
+
+    lang: the language the grower's phone is set to; words of all languages are known
+    today: the local day on which it was sent
+    asking: the slot that the last prompt asked for, "confirm" for a yes/no question, None at rest
+    blocks: the grower's own, so that names are known; villages: the cooperative's
+    """
+    lexicon = languages[lang].lexicon
+    table = task_table()
+    normal = normalise(text)
+    items = items_of(normal, lexicon)
+    words = " ".join(item.word for item in items if item.raw[0].isalnum())
+    command = lexicon.keywords.get(words) if len(words) <= 60 else None
+    if command == "stop":
+        return Meaning("stop", {}, clarify=False, bare=True)
+    facts = read_facts(items, today, asking, blocks, table)
+    scores = table.scores(facts.present)
+    task, score, clarify, ranked = _choose(facts, scores, asking, table)
+    slots = fill(task, facts, today, asking)
+    if task in ("answer", "yes", "no") and asking == "confirm":
+        task, slots = _confirmed(task, slots, facts)
+    clarify = clarify or _doubtful(task, slots, facts, score)
+    readings = tuple(
+        Reading(other, fill(other, facts, today, asking), other_score) for other, other_score in ranked if other != task
+    )[:3]
+    return Meaning(
+        task,
+        slots,
+        clarify,
+        readings,
+        bare=command is not None,
+        why=tuple(_explanation(facts, scores, table)) if explain else (),
+        extra=extra_slots(facts, villages),
+    )
+
+
+def read_facts(
+    items: list[Item], today: date, asking: str | None, blocks: Sequence[KnownBlock], table: Tasks
+) -> Facts:
+    """Everything a text states, whatever it asks for."""
+    items = join_numbers(items, whole=asking in NUMERIC_SLOTS or asking == "date")
+    present = 0
+    for item in items:
+        present |= item.mask
+    jobs: list[int] = []
+    if any(item.number is not None for item in items):
+        days, times = find_days(items, today, asking)
+        jobs = find_jobs(items, asking)
+    else:
+        days, times = find_days(items, today, asking)
+    named, spans = find_blocks(items, asking, blocks)
+    for start, end in spans:  # a name's own words say nothing about the task
+        for item in items[start:end]:
+            item.mask &= bit("#block")
+            item.known = True
+    present = 0
+    for item in items:
+        present |= item.mask
+    amounts = measure(items, bool(present & CHEMICAL), counts_range=True)
+    present |= _measured(amounts) | _dated(days, today)
+    if named:
+        present |= bit("#block")
+    if jobs:
+        present |= bit("#job")
+    if any(item.mask & bit("#fraction") for item in items):
+        present |= bit("#fraction")
+    present = table.with_derived(present)
+    return Facts(items, present, days, times, named, jobs, amounts)
+
+
+_KINDS = {
+    "mm": bit("#mm"),
+    "percent": bit("#percent"),
+    "kg": bit("#kg"),
+    "minutes": bit("#minutes"),
+    "litres": bit("#litres"),
+    "area": bit("#area"),
+    "plants": bit("#plants"),
+    "people": bit("#people"),
+    "ppm": bit("#ppm"),
+    "ml": bit("#ml"),
+    "gram": bit("#gram"),
+    "crate": bit("#crate"),
+}
+
+
+def _measured(amounts: Amounts) -> int:
+    present = 0
+    for quantity in amounts.quantities:
+        present |= _KINDS.get(quantity.kind, 0)
+    if amounts.bare:
+        present |= bit("#number")
+    if amounts.spacings:
+        present |= bit("#spacing")
+    if amounts.per_plant and present & bit("#litres"):
+        present |= bit("#lpp")
+    return present
+
+
+def _dated(days: Sequence[Day], today: date) -> int:
+    present = 0
+    for day in days:
+        if day.kind == "delay":
+            present |= bit("#delay")
+        elif day.kind == "month":
+            present |= bit("#month") if day.month else bit("#planted")
+        elif day.kind == "years_back":
+            present |= bit("#planted")
+        else:
+            present |= bit("#date")
+            if day.direction(today) < 0:
+                present |= bit("#past")
+            elif day.direction(today) > 0:
+                present |= bit("#future")
+    return present
+
+
+def _choose(
+    facts: Facts, scores: Mapping[str, float], asking: str | None, table: Tasks
+) -> tuple[str, float, bool, list[tuple[str, float]]]:
+    """The task, its score, whether another is too close, and the ranking."""
+    ranked = sorted(scores.items(), key=lambda pair: -pair[1])
+    hurt = scores.get("hurt", 0.0)
+    if hurt >= 7:
+        return "hurt", hurt, False, ranked
+    if asking is not None:
+        return _while_asked(facts, asking, table)
+    plain_reply = _yes_or_no(facts, None)
+    if plain_reply and not (ranked and ranked[0][1] >= LEAST + 1):
+        return plain_reply, 8.0, False, ranked
+    task, score, close = _best(facts, ranked, table)
+    if score < LEAST:
+        return "unclear", score, True, ranked
+    return task, score, close, ranked
+
+
+def _best(facts: Facts, ranked: list[tuple[str, float]], table: Tasks) -> tuple[str, float, bool]:
+    if not ranked:
+        return "unclear", 0.0, True
+    task, score = ranked[0]
+    if task in STATEMENTS:
+        rivals = [other for other, points in ranked if other in STATEMENTS and points >= 6 and points >= 0.55 * score]
+        if len(rivals) > 1:
+            first = min(rivals, key=lambda other: (_position(facts, other, table), -scores_of(ranked, other)))
+            return first, scores_of(ranked, first), False
+    lead = score - (ranked[1][1] if len(ranked) > 1 else 0.0)
+    return task, score, lead < CLEAR_LEAD
+
+
+def scores_of(ranked: Sequence[tuple[str, float]], task: str) -> float:
+    """The score of a task in a ranking."""
+    return next((points for name, points in ranked if name == task), 0.0)
+
+
+def _position(facts: Facts, task: str, table: Tasks) -> int:
+    """Where the words that tell of a task begin."""
+    best = len(facts.items)
+    for line in table.evidence(task, facts.present):
+        if line.weight < 5:
+            continue
+        places = []
+        for need in line.needs:
+            for at, item in enumerate(facts.items):
+                if item.mask & need:
+                    places.append(at)
+                    break
+        if places:
+            best = min(best, max(places))
+    return best
+
+
+def _while_asked(
+    facts: Facts, asking: str, table: Tasks
+) -> tuple[str, float, bool, list[tuple[str, float]]]:
+    """While a slot is asked for: its value is an answer, a text with a task's own words is that task."""
+    plain_reply = _yes_or_no(facts, asking)
+    if plain_reply:
+        return plain_reply, 8.0, False, []
+    rest = facts.present & ~table.asked.get(asking, 0)
+    ranked = sorted(table.scores(rest).items(), key=lambda pair: -pair[1])
+    task, score, close = _best(facts, ranked, table)
+    dont_know = bool(facts.present & DONT_KNOW)
+    if score >= LEAST + 1 and not (dont_know and task not in ("cancel", "help")):
+        if not (task in ("unclear", "join", "ask", "help") and has_value(facts, asking) and score < 7):
+            return task, score, close and task in WRITES, ranked
+    if has_value(facts, asking) or dont_know or facts.amounts.left_out:
+        return "answer", 8.0, False, ranked
+    if asking == "confirm":
+        if any(has_value(facts, slot) for slot in ("block", "date", "amount_mm", "weight_kg", "minutes", "percent")):
+            return "answer", 8.0, False, ranked
+        return "unclear", 0.0, True, ranked
+    if facts.amounts.quantities or facts.amounts.bare or facts.present & bit("unmeasured"):
+        return "answer", 6.0, False, ranked
+    return "unclear", 0.0, True, ranked
+
+
+_STRONG_TALK = 0
+for _name in "rain spray sprayed irrigate irrigated harvest harvested job cut clean trouble message".split():
+    _STRONG_TALK |= bit(_name)
+_REPLY_FILL = YES | NO | FILLER | bit("polite") | bit("right") | bit("go_ahead") | bit("done_word") | bit("wrong") | bit("is")
+
+
+def _yes_or_no(facts: Facts, asking: str | None) -> str | None:
+    """A bare yes or no: nothing else in the text but courtesy."""
+    says_yes = bool(facts.present & (YES | (bit("right") | bit("go_ahead") if asking == "confirm" else 0)))
+    says_no = bool(facts.present & (NO | (bit("wrong") if asking == "confirm" else 0)))
+    if not (says_yes or says_no):
+        return None
+    unknown = 0
+    for item in facts.items:
+        if item.number is not None:
+            return None
+        if not item.mask & _REPLY_FILL:
+            if item.known and item.mask == 0:
+                continue
+            if not item.raw[0].isalnum():
+                continue
+            if item.known:
+                return None
+            unknown += 1
+    if unknown > 1:
+        return None
+    return "no" if says_no else "yes"
+
+
+def _confirmed(task: str, slots: Mapping[str, Any], facts: Facts) -> tuple[str, Mapping[str, Any]]:
+    """To a yes/no question, a value is an answer; yes and no carry no slots."""
+    if task in ("yes", "no"):
+        return task, {}
+    return task, slots
+
+
+def _doubtful(task: str, slots: Mapping[str, Any], facts: Facts, score: float) -> bool:
+    """Whether a reading should be asked back although it is the likeliest."""
+    if task in ("unclear", "stop", "delete_me"):
+        return True
+    if task not in WRITES:
+        return False
+    mm = slots.get("amount_mm")
+    amounts = mm if isinstance(mm, list) else [mm]
+    if any(amount is not None and amount > LARGEST_PLAIN_RAIN_MM for amount in amounts):
+        return True
+    block = slots.get("block")
+    if isinstance(mm, list) and not (isinstance(block, list) and len(block) == len(mm)):
+        return True
+    if isinstance(slots.get("date"), list):
+        return True
+    unknown = sum(1 for item in facts.items if not item.known and item.raw[0].isalpha())
+    known = sum(1 for item in facts.items if item.mask & ~FILLER and item.raw[0].isalpha())
+    if unknown > max(2, known):
+        return True
+    return facts.unplaced(task, slots) or score < LEAST + 1
+
+
+def _explanation(facts: Facts, scores: Mapping[str, float], table: Tasks) -> list[str]:
+    lines = [f"{item.raw}: {', '.join(CONCEPTS.names(item.mask)) or ('known' if item.known else 'unknown')}"
+             + (f" = {item.number:g}" if item.number is not None else "") for item in facts.items]  # fmt: skip
+    for task, score in sorted(scores.items(), key=lambda pair: -pair[1])[:4]:
+        held = "; ".join(line.text for line in table.evidence(task, facts.present))
+        lines.append(f"{task} {score:g}: {held}")
+    return lines

@@ -1,0 +1,565 @@
+"""Which of the values in a text are slots of the task it was taken for, in the corpus's form."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import date
+from typing import Any
+
+from dialogs.lexicon import bit, plain
+from dialogs.understanding.dates import Day, month_of, resolve
+from dialogs.understanding.quantities import ANY_UNIT, Amounts
+from dialogs.understanding.tokens import Item
+
+PAST_TASKS = frozenset(
+    "log_rain log_watering log_leaf_drop log_spray log_flowering log_shoots log_harvest report_done report_trouble hurt undo "
+    "register_block".split()
+)
+FUTURE_TASKS = frozenset(
+    "set_cut_day postpone todays_jobs plan crew mix_spray water_need choose_season person ask".split()
+)
+NO_SLOTS = frozenset("unclear yes no help cancel undo stop resume delete_me my_blocks".split())
+JOB_TASKS = frozenset("report_done postpone plan crew todays_jobs answer ask".split())
+# Only these of a text count for tasks that are about something else.
+ONLY = {
+    "hurt": ("block", "date", "product"),
+    "join": ("name",),
+    "language": ("language",),
+    "person": ("date", "time_of_day", "block"),
+    "my_blocks": (),
+}
+COPPER_IS_A_JOB = frozenset("report_done postpone plan crew todays_jobs".split())
+SOILS = tuple((bit(name), name) for name in ("black", "red", "sandy", "loam", "clay", "gravelly"))
+SOURCES = tuple((bit(name), name) for name in ("drip", "flood", "sprinkler", "rainfed"))
+SEASONS = tuple((bit(name), name) for name in ("mrig", "hasta", "ambe"))
+PRODUCTS = (
+    (bit("ethephon"), "ethephon"),
+    (bit("bordeaux"), "bordeaux"),
+    (bit("copper"), "copper"),
+    (bit("other_product"), "other"),
+)
+TROUBLES = tuple(
+    (bit(name), name)
+    for name in ("blight", "borer", "wilt", "thrips", "mites", "scald", "cracking", "hail", "flower_drop")
+)
+JOB_KINDS = tuple((bit(name), name) for name in ("rest", "defoliate", "cut", "clean"))
+LANGUAGES = tuple((bit("lang_" + tag), tag) for tag in ("en", "hi", "hi_Latn", "mr", "kn", "es", "ar"))
+ALL, NONE, HALF, SOME, NOT = bit("all"), bit("none"), bit("half"), bit("some"), bit("not")
+REMAIN = bit("remain")
+SHARED_TASKS = frozenset("log_leaf_drop log_shoots log_flowering report_trouble report_done".split())
+
+
+@dataclass
+class Facts:
+    """Everything read in a text, before it is known what the text asks for."""
+
+    items: list[Item]
+    present: int
+    days: list[Day]
+    times: list[str]
+    blocks: list[str]
+    jobs: list[int]
+    amounts: Amounts
+    placed: set[int] = field(default_factory=set)
+
+    def has(self, mask: int) -> bool:
+        """Whether any of these concepts is there."""
+        return bool(self.present & mask)
+
+    def unplaced(self, task: str, slots: Mapping[str, Any]) -> bool:
+        """Whether a number was left over that no slot took: then something was not understood."""
+        return any(each.at not in self.placed for each in self.amounts.bare)
+
+
+def _one_or_list(values: Sequence[Any]) -> Any:
+    distinct = list(dict.fromkeys(values))
+    return distinct[0] if len(distinct) == 1 else distinct
+
+
+def _number(value: float, digits: int | None = None) -> int | float:
+    if digits is not None:
+        value = round(value + 1e-9, digits)
+    return int(value) if value == int(value) else round(value, 4)
+
+
+def _named(facts: Facts, table: Sequence[tuple[int, str]]) -> list[str]:
+    found: list[str] = []
+    for item in facts.items:
+        for mask, name in table:
+            if item.mask & mask and name not in found:
+                found.append(name)
+    return found
+
+
+def has_value(facts: Facts, slot: str) -> bool:
+    """Whether the text has a value for the slot asked for."""
+    return slot in fill("answer", facts, None, slot)
+
+
+def direction_of(task: str, facts: Facts) -> int:
+    """Whether the days of a text lie behind (-1), ahead (1) or either way (0)."""
+    if facts.has(bit("past_cue")) and not facts.has(bit("will")) and task in ("ask", "person"):
+        return -1
+    if task == "answer":
+        return 0
+    if task in PAST_TASKS:
+        return -1
+    return 1 if task in FUTURE_TASKS else 0
+
+
+def fill(task: str, facts: Facts, today: date | None, asking: str | None) -> dict[str, Any]:
+    """The slots of a text taken for this task. Without a day, dates are left as a mark that they are there."""
+    if task in NO_SLOTS:
+        return {}
+    slots: dict[str, Any] = {}
+    facts.placed = set()
+    _days(slots, task, facts, today, asking)
+    _blocks(slots, task, facts, asking)
+    _amounts(slots, task, facts, asking)
+    _words(slots, task, facts, asking)
+    _jobs(slots, task, facts, asking)
+    _names(slots, task, facts, asking)
+    if task in ONLY:
+        slots = {slot: value for slot, value in slots.items() if slot in ONLY[task]}
+    return slots
+
+
+def _days(slots: dict[str, Any], task: str, facts: Facts, today: date | None, asking: str | None) -> None:
+    direction = direction_of(task, facts)
+    days = _stated_days(task, facts, asking)
+    dates: list[str] = []
+    months: list[str] = []
+    delays: list[int] = []
+    for day in days:
+        if day.kind == "years_back":
+            if today is not None and (task == "register_block" or asking == "planted"):
+                slots["planted"] = str(today.year - day.value)
+            elif today is None:
+                slots["planted"] = "?"
+        elif day.kind == "delay":
+            delays.append(day.value)
+        elif day.kind == "month":
+            if task == "register_block" or asking == "planted":
+                if today is None:
+                    slots["planted"] = "?"
+                elif day.month is None:
+                    slots["planted"] = f"{day.year:04d}"
+                else:
+                    slots["planted"] = month_of(day, today, -1)
+            elif day.month is not None:
+                months.append("?" if today is None else month_of(day, today, direction) or "?")
+        elif today is None:
+            dates.append("?")
+        elif task == "register_block" and day.kind == "day" and facts.has(bit("planted")):
+            resolved = resolve(day, today, -1)
+            if resolved is not None:
+                slots["planted"] = f"{resolved.year:04d}-{resolved.month:02d}"
+        else:
+            resolved = resolve(day, today, direction)
+            if resolved is not None:
+                dates.append(resolved.isoformat())
+    if dates:
+        slots["date"] = _one_or_list(dates)
+    if months:
+        slots["month"] = _one_or_list(months)
+    if delays:
+        slots["delay_days"] = delays[0]
+    if facts.times and task not in ("register_block", "language"):
+        slots["time_of_day"] = _one_or_list(facts.times)
+        spelt = _spelt_day(facts)
+        if today is not None and "date" not in slots and spelt:
+            slots["date"] = today.isoformat()
+
+
+def _spelt_day(facts: Facts) -> bool:
+    """ "This morning" is today's."""
+    return any(item.mask & bit("this_part_of_day") for item in facts.items)
+
+
+def _stated_days(task: str, facts: Facts, asking: str | None) -> list[Day]:
+    """The days that are meant: refused and replaced ones left out."""
+    days = list(facts.days)
+    if task in ("postpone", "set_cut_day"):
+        refused = facts.has(NOT | bit("not_yet") | bit("cannot"))
+        if refused:
+            days = [day for day in days if not (day.kind == "offset" and day.value <= 0)]
+        if refused and any(day.kind == "either" for day in days) and not facts.has(bit("will")):
+            days = [day for day in days if day.kind != "either"]
+        dated = [day for day in days if day.kind not in ("delay", "month")]
+        if len(dated) > 1 and (refused or facts.has(bit("from"))):
+            days = [day for day in days if day.kind in ("delay", "month") or day is dated[-1]]
+    return days
+
+
+def _blocks(slots: dict[str, Any], task: str, facts: Facts, asking: str | None) -> None:
+    if not facts.blocks:
+        return
+    if task == "register_block":
+        numbers = [block for block in facts.blocks if block.isdigit()]
+        if numbers:
+            slots["block"] = _one_or_list(numbers)
+        return
+    slots["block"] = _one_or_list(facts.blocks)
+
+
+def _amounts(slots: dict[str, Any], task: str, facts: Facts, asking: str | None) -> None:
+    amounts = facts.amounts
+    by_kind: dict[str, list[float]] = {}
+    for quantity in amounts.quantities:
+        by_kind.setdefault(quantity.kind, []).append(quantity.value)
+    litres = by_kind.get("litres", [])
+    rain = [("mm", value) for value in by_kind.get("mm", [])]
+    if litres:
+        if task == "log_rain" or asking == "amount_mm":
+            rain += [("litres", value) for value in litres]
+        elif amounts.per_plant and task in ("log_watering", "answer", "water_need") or asking == "litres_per_plant":
+            slots["litres_per_plant"] = _one_or_list([_number(value) for value in litres])
+        elif asking == "volume_l" or (task != "log_watering" and task != "water_need" and task != "log_harvest"):
+            slots["volume_l"] = _one_or_list([_number(value) for value in litres])
+    if task == "log_rain" and not rain or asking == "amount_mm" and task == "answer" and not rain:
+        for number in amounts.bare:
+            if number.at not in facts.placed:
+                rain.append(("number", number.value))
+                facts.placed.add(number.at)
+    elif task == "log_rain" and rain and "block" in slots:
+        wanted = len(slots["block"]) if isinstance(slots["block"], list) else 1
+        in_order = sorted(
+            [(q.at, q.value) for q in amounts.quantities if q.kind == "mm"] + [(n.at, n.value) for n in amounts.bare]
+        )
+        if len(in_order) == wanted > len(rain):
+            rain = [("mm", value) for _, value in in_order]
+            facts.placed.update(number.at for number in amounts.bare)
+    if rain:
+        values = [_number(value, 1) for _, value in rain]
+        pairs = isinstance(slots.get("block"), list) and len(slots["block"]) == len(values)
+        slots["amount_mm"] = values if pairs else _one_or_list(values)
+    for kind, slot in (("plants", "plants"), ("people", "people"), ("ppm", "ppm"), ("minutes", "minutes")):
+        if by_kind.get(kind):
+            values = [_number(value, 0 if kind == "minutes" else None) for value in by_kind[kind]]
+            slots[slot] = _one_or_list(values)
+    if "people" in slots and task not in ("crew", "answer", "postpone", "report_done"):
+        del slots["people"]
+    if by_kind.get("area"):
+        slots["area_ha"] = _one_or_list([_number(value, 2) for value in by_kind["area"]])
+    if by_kind.get("kg"):
+        slots["weight_kg"] = _one_or_list([_number(value) for value in by_kind["kg"]])
+    if "weight_kg" in slots and task in ("mix_spray", "log_spray", "ask"):
+        del slots["weight_kg"]
+    if amounts.spacings:
+        slots["spacing_m"] = list(amounts.spacings[0])
+    _percent(slots, task, facts, by_kind.get("percent", []), asking)
+    _bare(slots, task, facts, asking)
+
+
+def _percent(slots: dict[str, Any], task: str, facts: Facts, percents: list[float], asking: str | None) -> None:
+    shares = list(percents)
+    if not shares and (task in SHARED_TASKS or asking == "percent"):
+        for item in facts.items:
+            if item.mask & bit("#fraction") and item.number is not None and item.number < 1:
+                if not any(each.at == facts.items.index(item) for each in facts.amounts.quantities):
+                    shares.append(item.number * 100)
+                    facts.placed.add(facts.items.index(item))
+    if not shares and (asking == "percent" or task == "log_leaf_drop"):
+        for number in facts.amounts.bare:
+            if 0 <= number.value <= 100 and number.at not in facts.placed:
+                shares.append(number.value)
+                facts.placed.add(number.at)
+                break
+        else:
+            if facts.has(bit("most") | SOME | bit("few") | bit("many")):
+                pass
+            elif facts.has(NONE) or (task == "log_leaf_drop" and facts.has(NOT)):
+                shares.append(0)
+            elif facts.has(ALL | bit("bare") | bit("tree_bare")) and not facts.has(NOT):
+                shares.append(100)
+    if not shares:
+        return
+    if facts.has(REMAIN) and (task == "log_leaf_drop" or asking == "percent"):
+        shares = [100 - share for share in shares]
+    if facts.has(bit("above")) and asking == "percent" and facts.has(bit("#fraction")):
+        return
+    values = [_number(round(share)) for share in shares if 0 <= share <= 100]
+    if values and task not in ("mix_spray", "log_spray"):
+        slots["percent"] = _one_or_list(values)
+
+
+_BARE_SLOTS = {
+    "plants": "plants",
+    "area_ha": "",
+    "volume_l": "volume_l",
+    "ppm": "ppm",
+    "minutes": "minutes",
+    "litres_per_plant": "litres_per_plant",
+    "weight_kg": "weight_kg",
+    "people": "people",
+    "delay_days": "delay_days",
+}
+
+
+def _bare(slots: dict[str, Any], task: str, facts: Facts, asking: str | None) -> None:
+    """A number without a unit takes the unit of the slot asked for; at rest, that of the task's own amount."""
+    free = [number for number in facts.amounts.bare if number.at not in facts.placed]
+    if not free:
+        return
+    if task == "answer" and asking is not None:
+        slot = _BARE_SLOTS.get(asking)
+        if slot and slot not in slots:
+            slots[slot] = _one_or_list([_number(number.value) for number in free])
+            facts.placed.update(number.at for number in free)
+        return
+    if task == "log_shoots" or task == "log_flowering":
+        return
+    if task == "crew" and "people" not in slots and len(free) == 1:
+        slots["people"] = _number(free[0].value)
+        facts.placed.add(free[0].at)
+    elif task == "report_done" and "job" not in slots and not facts.jobs and len(free) == 1 and not facts.has(bit("job")):
+        if not any(facts.has(mask) for mask, _ in JOB_KINDS) and free[0].value <= 20:
+            facts.jobs.append(int(free[0].value))
+            facts.placed.add(free[0].at)
+    if "block" not in slots and task in ("log_watering", "log_spray", "log_rain", "report_trouble", "log_harvest", "plan"):
+        left = [number for number in free if number.at not in facts.placed]
+        if len(left) == 1 and left[0].value == int(left[0].value) and 1 <= left[0].value <= 30:
+            slots["block"] = str(int(left[0].value))
+            facts.placed.add(left[0].at)
+
+
+def _words(slots: dict[str, Any], task: str, facts: Facts, asking: str | None) -> None:
+    if task == "log_rain" or asking in ("amount_mm", "rain_word") and task == "answer":
+        _rain_word(slots, facts)
+    if task in ("register_block", "choose_season", "mix_spray", "water_need", "ask", "answer"):
+        soils = _named(facts, SOILS)
+        if soils and (facts.has(bit("soil_word")) or task != "ask") and (task != "answer" or asking == "soil"):
+            slots["soil"] = _one_or_list(soils)
+    if task not in ("join", "language", "crew", "log_spray", "mix_spray", "set_cut_day", "log_rain"):
+        sources = _named(facts, SOURCES)
+        if sources:
+            slots["water_source"] = _one_or_list(sources)
+    elif task == "log_rain" and asking == "water_source":
+        pass
+    seasons = _named(facts, SEASONS)
+    if seasons and task in ("choose_season", "plan", "set_cut_day", "ask", "answer", "crew", "report_done", "log_flowering"):
+        slots["season"] = _one_or_list(seasons)
+    if task in ("mix_spray", "log_spray", "ask", "hurt", "plan", "answer", "report_trouble", "todays_jobs", "log_rain", "log_watering"):
+        products = _named(facts, PRODUCTS)
+        if task in COPPER_IS_A_JOB or (task == "answer" and asking == "job"):
+            products = [product for product in products if product != "copper"]
+        if products:
+            slots["product"] = _one_or_list(products)
+    if task in ("report_trouble", "ask") or (task == "answer" and asking == "trouble"):
+        _trouble(slots, task, facts)
+    if task == "log_shoots" or (task == "answer" and asking == "shoots"):
+        _shoots(slots, facts)
+    if task == "language" or asking == "language":
+        languages = _named(facts, LANGUAGES)
+        if facts.has(bit("letters_latin")) and (not languages or "hi" in languages or "en" in languages):
+            languages = ["hi_Latn"]
+        if languages:
+            slots["language"] = _one_or_list(languages)
+
+
+def _rain_word(slots: dict[str, Any], facts: Facts) -> None:
+    if "amount_mm" in slots:
+        return
+    if facts.has(NONE) or facts.has(NOT | bit("dry") | bit("not_yet")):
+        if facts.has(NONE | bit("dry")) or not facts.has(bit("light") | bit("heavy") | bit("moderate")):
+            slots["rain_word"] = "none"
+            return
+        if facts.has(NOT) and facts.has(bit("heavy")):
+            return
+    for mask, word in ((bit("light"), "light"), (bit("heavy"), "heavy"), (bit("moderate"), "moderate")):
+        if facts.has(mask):
+            slots["rain_word"] = word
+            return
+
+
+def _trouble(slots: dict[str, Any], task: str, facts: Facts) -> None:
+    troubles = _named(facts, TROUBLES)
+    if troubles:
+        slots["trouble"] = _one_or_list(troubles)
+        return
+    if task == "ask" and not facts.has(bit("other_trouble")):
+        return
+    fruit, leaf, flower = facts.has(bit("fruit")), facts.has(bit("leaf")), facts.has(bit("flower"))
+    fall = facts.has(bit("fall") | bit("fallen") | bit("fell"))
+    if flower and (fall or facts.has(bit("dry"))):
+        slots["trouble"] = "flower_drop"
+    elif facts.has(bit("worm") | bit("hole")) and (fruit or not leaf):
+        slots["trouble"] = "borer"
+    elif facts.has(bit("sun")) and facts.has(bit("burn") | bit("burnt")):
+        slots["trouble"] = "scald"
+    elif facts.has(bit("burn")) and fruit:
+        slots["trouble"] = "scald"
+    elif facts.has(bit("dry") | bit("die")) and facts.has(bit("tree") | bit("plant")) and not fruit:
+        slots["trouble"] = "wilt"
+    elif facts.has(bit("something_wrong")) and not facts.has(bit("spot") | bit("insect") | bit("yellow")):
+        return
+    elif task == "report_trouble" or facts.has(bit("other_trouble")):
+        if task == "report_trouble" and not _states_damage(facts):
+            return
+        slots["trouble"] = "other"
+
+
+def _states_damage(facts: Facts) -> bool:
+    named = "other_trouble insect spot yellow curl hole eaten burn burnt dry rot die spoil broke broken damage eat dig fall "
+    named += "fallen fell black black_spot dead worm down red"
+    return any(facts.has(bit(name)) for name in named.split())
+
+
+def _shoots(slots: dict[str, Any], facts: Facts) -> None:
+    if "percent" in slots:
+        return
+    if facts.has(NONE | NOT | bit("not_yet")):
+        slots["shoots"] = "none"
+    elif facts.has(bit("everywhere") | bit("many") | ALL | bit("full") | bit("farm_all") | bit("per_plant")):
+        slots["shoots"] = "many"
+    elif facts.has(bit("few") | SOME | bit("light")):
+        slots["shoots"] = "few"
+
+
+def _jobs(slots: dict[str, Any], task: str, facts: Facts, asking: str | None) -> None:
+    if task not in JOB_TASKS:
+        return
+    jobs: list[Any] = list(facts.jobs)
+    if not jobs:
+        kinds = _job_kinds(facts, task, asking)
+        if task == "answer" and asking != "job":
+            kinds = []
+        if task == "ask" or task == "todays_jobs":
+            kinds = [kind for kind in kinds if kind in ("cut", "clean", "defoliate", "rest")]
+        jobs = list(kinds)
+    if jobs:
+        slots["job"] = _one_or_list(jobs)
+        if "copper" in jobs and slots.get("product") == "copper":
+            del slots["product"]
+
+
+def _job_kinds(facts: Facts, task: str, asking: str | None) -> list[str]:
+    kinds: list[str] = []
+    for item in facts.items:
+        for mask, name in JOB_KINDS:
+            if item.mask & mask and name not in kinds:
+                kinds.append(name)
+        if item.mask & bit("copper") and (task in COPPER_IS_A_JOB or asking == "job") and "copper" not in kinds:
+            kinds.append("copper")
+    if facts.has(bit("defoliate")) and "defoliate" not in kinds:
+        kinds.append("defoliate")
+    resting = facts.has(bit("rest") | bit("stop_water")) or (
+        facts.has(bit("halt")) and facts.has(bit("irrigate") | bit("drip") | bit("flood") | bit("sprinkler") | bit("water"))
+    )
+    if resting and "rest" not in kinds:
+        kinds.insert(0, "rest")
+    watered = bit("water") | bit("irrigate") | bit("irrigated") | bit("first_water")
+    if not kinds and facts.has(watered) and not facts.has(bit("spray") | bit("sprayed")):
+        if task in ("postpone", "plan", "report_done", "crew") or asking == "job":
+            kinds.append("water")
+    return kinds
+
+
+def _names(slots: dict[str, Any], task: str, facts: Facts, asking: str | None) -> None:
+    if task == "join" or task == "register_block":
+        name = _name_after_cue(facts) or (_block_name(facts) if task == "register_block" else None)
+        if name:
+            slots["name"] = name
+    elif asking == "name" and task == "answer":
+        words = [item.raw for item in facts.items if item.raw[0].isalpha() and not item.mask & bit("polite")]
+        cued = _name_after_cue(facts)
+        if cued:
+            slots["name"] = cued
+        elif words and len(words) <= 4:
+            slots["name"] = " ".join(words)
+
+
+_CUE = bit("name_is") | bit("i_am")
+_NAME_STOPS = bit("filler") | bit("is") | bit("polite")
+
+
+def _name_after_cue(facts: Facts) -> str | None:
+    """The words after "my name is", "named", "I am", up to a mark, a number or a word of the trade."""
+    items = facts.items
+    for at, item in enumerate(items):
+        if not item.mask & _CUE:
+            continue
+        taken: list[str] = []
+        for following in items[at + 1 :]:
+            if not taken and (following.raw in ":-=" or following.mask & bit("is")):
+                continue
+            if not following.raw[0].isalpha() or following.number is not None:
+                break
+            nameable = bit("place") | bit("place_word") | bit("name_like")
+            if following.known and not following.mask & nameable and not (not taken and following.raw[0].isupper()):
+                break
+            taken.append(following.raw)
+            if len(taken) == 3:
+                break
+        if taken:
+            return " ".join(taken)
+        before: list[str] = []  # "Suresh naam hai"
+        step = at - 1
+        while step >= 0 and not items[step].known and items[step].raw[0].isalpha() and len(before) < 2:
+            before.insert(0, items[step].raw)
+            step -= 1
+        if before:
+            return " ".join(before)
+    return None
+
+
+def _block_name(facts: Facts) -> str | None:
+    """In a registration, the words of a name beside the word for block, as typed."""
+    for block in facts.blocks:
+        if block.isdigit() or block == "all":
+            continue
+        parts = block.split()
+        for at in range(len(facts.items) - len(parts) + 1):
+            run = facts.items[at : at + len(parts)]
+            if [item.raw.lower() for item in run] == parts:
+                return " ".join(item.raw for item in run)
+    items = facts.items
+    for at, item in enumerate(items):
+        if item.mask & (bit("block") | bit("field_word")):
+            taken = []
+            for following in items[at + 1 : at + 4]:
+                if following.number is not None or not following.raw[0].isalpha() or following.known:
+                    break
+                taken.append(following.raw)
+            if taken:
+                return " ".join(taken)
+    return None
+
+
+def extra_slots(facts: Facts, villages: Sequence[str]) -> dict[str, Any]:
+    """What else was read that dialogues can use: label strength, pump size, village, feet as typed."""
+    extra: dict[str, Any] = {}
+    items = facts.items
+    litre, gram = bit("litre"), bit("gram")
+    for at, item in enumerate(items):
+        if item.number is None:
+            continue
+        following = items[at + 1 : at + 5]
+        units = [each.mask for each in following]
+        if units and units[0] & gram and any(mask & litre for mask in units[1:]):
+            extra["grams_per_litre"] = item.number
+        elif units and units[0] & bit("percent") and (facts.has(bit("label")) or facts.has(bit("ethephon"))):
+            extra.setdefault("grams_per_litre", item.number * 10)
+            extra.setdefault("strength_from_percent", True)
+        elif at and items[at - 1].mask & bit("label") and not (units and units[0] & ANY_UNIT):
+            extra["grams_per_litre"] = item.number
+        if units and units[0] & litre and (
+            any(mask & bit("container") for mask in units[1:3])
+            or any(each.mask & bit("container") for each in items[max(0, at - 2) : at])
+        ):
+            extra["pump_l"] = item.number
+    if any(facts.amounts.spacings_ft):
+        extra["spacing_ft"] = facts.amounts.spacings_ft[0]
+    village = _village(facts, villages)
+    if village:
+        extra["village"] = village
+    return extra
+
+
+def _village(facts: Facts, villages: Sequence[str]) -> str | None:
+    words = [plain(item.raw) for item in facts.items]
+    for village in villages:
+        parts = plain(village).split()
+        for at in range(len(words) - len(parts) + 1):
+            if words[at : at + len(parts)] == parts:
+                return village
+    return None

@@ -1,0 +1,213 @@
+"""A text as typed, made into items: words with their concepts, numbers, marks."""
+
+import re
+import sys
+import unicodedata
+
+from dialogs.lexicon import Entry, Lexicon, NumberWord, plain
+
+LONGEST_TEXT = 1600
+LONGEST_READ = 240  # items; what a basic phone can send in ten parts is shorter
+
+# Letters of other scripts and typographic marks that look like plain ones.
+_LOOKALIKES = {
+    "а": "a", "е": "e", "о": "o", "р": "p", "с": "c", "х": "x", "у": "y", "і": "i", "А": "A", "В": "B", "Е": "E",
+    "К": "K", "М": "M", "Н": "H", "О": "O", "Р": "P", "С": "C", "Т": "T", "Х": "X", "ο": "o", "α": "a", "ν": "v",
+    "’": "'", "‘": "'", "`": "'", "´": "'", "“": '"', "”": '"', "–": "-", "—": "-", "−": "-", "‐": "-", "‑": "-",
+    "×": "x", "✕": "x", "٪": "%", "।": ".", "॥": ".", "،": ",", "؛": ",", "؟": "?", "¿": "?", "٫": ".", "٬": "",
+    "½": " 1/2 ", "¼": " 1/4 ", "¾": " 3/4 ", "⅓": " 1/3 ", "⅔": " 2/3 ", "\u00a0": " ", "\u0640": "", "॰": ".",
+}  # fmt: skip
+
+
+def _character_table() -> dict[int, str | None]:
+    """Digits of every script to ASCII; characters that no one sees to nothing; look-alikes to what they look like."""
+    table: dict[int, str | None] = {}
+    for code in range(0x80, sys.maxunicode + 1 if sys.maxunicode < 0x1FFFF else 0x1FFFF):
+        char = chr(code)
+        category = unicodedata.category(char)
+        if category == "Nd":
+            table[code] = str(unicodedata.decimal(char))
+        elif category in ("Cf", "Cc", "Cs", "Co"):
+            table[code] = None
+    table.update({code: " " for code in range(0x20)})
+    table[0x7F] = None
+    table.update({ord(char): plain_form for char, plain_form in _LOOKALIKES.items()})
+    return table
+
+
+_CHARACTERS = _character_table()
+_MARKS = "\u0300-\u036f\u0610-\u061a\u064b-\u065f\u0670\u0900-\u0963\u0970-\u0dff"
+_ELONGATED = re.compile(r"([^\W\d_])\1{2,}")
+_PIECES = re.compile(
+    rf"\d+(?:[.,:]\d+)*|[^\W\d_{_MARKS}](?:[^\W\d_]|[{_MARKS}])*|[{_MARKS}]+|[%?/x*+\-=!,.:&₹$]",
+)
+
+
+def normalise(text: str) -> str:
+    """The text in composed form with plain digits, without invisible characters, no longer than `LONGEST_TEXT`."""
+    text = text[:LONGEST_TEXT]
+    if text.isascii():
+        text = text.translate(_CHARACTERS)
+    else:
+        text = unicodedata.normalize("NFC", text.translate(_CHARACTERS))[:LONGEST_TEXT]
+    return _ELONGATED.sub(r"\1\1", text.replace("'", ""))
+
+
+class Item:
+    """A word or phrase, a number, or a mark, in the order typed.
+
+    raw: as typed; word: in plain form; mask: its concepts; number: its value, if it is one
+    """
+
+    __slots__ = ("raw", "word", "mask", "number", "number_word", "spelt", "glued", "used", "known")
+
+    def __init__(self, raw: str, word: str, mask: int = 0, number: float | None = None) -> None:
+        self.raw = raw
+        self.word = word
+        self.mask = mask
+        self.number = number
+        self.number_word: NumberWord | None = None
+        self.spelt = raw  # the digits as typed: "05", "1,200"
+        self.glued = False  # follows the item before it without a space
+        self.used = False  # its value has been taken
+        self.known = mask != 0 or number is not None
+
+    def __repr__(self) -> str:
+        return f"Item({self.raw!r})"
+
+
+def items_of(text: str, lexicon: Lexicon) -> list[Item]:
+    """Part a normalised text into items and give each its concepts; phrases of the lexicon become one item."""
+    pieces: list[tuple[str, bool]] = []
+    end = -1
+    for match in _PIECES.finditer(text):
+        pieces.append((match.group(), match.start() == end))
+        end = match.end()
+        if len(pieces) >= LONGEST_READ:
+            break
+    if lexicon.letter_digits:
+        pieces = _joined_letter_digits(pieces, lexicon)
+    parts: list[tuple[str, str, bool, Entry | None, str]] = []  # raw, word, glued, entry, sound
+    for raw, glued in pieces:
+        first = raw[0]
+        if first.isdigit() or not (first.isalpha() or unicodedata.category(first)[0] in "LM"):
+            if raw == "." and not (parts and parts[-1][0].isdigit()):
+                continue
+            parts.append((raw, raw, glued, None, ""))
+            continue
+        word = plain(raw)
+        beside_digits = glued and parts and parts[-1][0][-1:].isdigit()
+        entry, sound = lexicon.resolve(word)
+        if entry is None:
+            split = _split_joined(word, lexicon, bool(beside_digits))
+            if split:
+                offset = 0
+                for piece in split:
+                    piece_entry, piece_sound = lexicon.resolve(piece)
+                    parts.append((piece, piece, glued if offset == 0 else False, piece_entry, piece_sound))
+                    offset += len(piece)
+                continue
+        parts.append((raw, word, glued, entry, sound))
+    return _phrased(parts, lexicon)
+
+
+def _phrased(parts: list[tuple[str, str, bool, Entry | None, str]], lexicon: Lexicon) -> list[Item]:
+    items: list[Item] = []
+    at = 0
+    count = len(parts)
+    while at < count:
+        raw, word, glued, entry, sound = parts[at]
+        node = lexicon.phrases.get(sound) if sound else None
+        length, meant = 0, entry
+        step = at
+        while node is not None:
+            step += 1
+            if node[0] is not None:
+                length, meant = step - at, node[0]
+            if step >= count:
+                break
+            node = node[1].get(parts[step][4]) if parts[step][4] else None
+        if length > 1 and meant is not None:
+            item = Item(" ".join(part[0] for part in parts[at : at + length]), "", meant.mask)
+            item.word = item.raw.lower()
+            item.number_word = meant.number
+            item.known = True
+            item.glued = glued
+            at += length
+        else:
+            item = Item(raw, word, entry.mask if entry else 0)
+            item.glued = glued
+            if entry is not None:
+                item.known = True
+                item.number_word = entry.number
+            elif raw[0].isdigit():
+                item.number = _digits(raw, lexicon.decimal_comma)
+                item.known = item.number is not None
+            at += 1
+        items.append(item)
+    return items
+
+
+def _digits(raw: str, decimal_comma: bool) -> float | None:
+    """The value of a run of digits: 1,200 is a thousand two hundred; a clock time or a run too long has none."""
+    if ":" in raw or len(raw) > 9:
+        return None
+    head, _, tail = raw.partition(",")
+    if tail:
+        groups = raw.split(",")
+        if all(len(group) in (2, 3) for group in groups[1:]) and len(groups[-1]) == 3 and len(head) <= 3:
+            return float(raw.replace(",", ""))
+        if decimal_comma and len(groups) == 2:
+            return float(head + "." + tail.replace(".", ""))
+        return None
+    if raw.count(".") > 1:
+        return None
+    return float(raw)
+
+
+def _split_joined(word: str, lexicon: Lexicon, beside_digits: bool) -> list[str] | None:
+    """A run of letters parted into listed words ("mmblk" into mm, blk), or None where it cannot be."""
+    shortest = 1 if beside_digits else 3
+    if not (3 if beside_digits else 7) <= len(word) <= 28:
+        return None
+    # best[i]: the parting of word[:i] into fewest listed words that mean something.
+    best: list[list[str] | None] = [[]] + [None] * len(word)
+    for end in range(shortest, len(word) + 1):
+        for start in range(0, end - shortest + 1):
+            before = best[start]
+            if before is None or len(before) >= 4:
+                continue
+            if end - start < (1 if start == 0 and beside_digits else 3) and not (start and end - start == 2):
+                continue
+            piece = word[start:end]
+            entry = lexicon.known(piece)
+            if entry is None or not (entry.mask or entry.number):
+                continue
+            present = best[end]
+            if present is None or len(before) + 1 < len(present):
+                best[end] = [*before, piece]
+    found = best[len(word)]
+    return found if found and len(found) > 1 else None
+
+
+def _joined_letter_digits(pieces: list[tuple[str, bool]], lexicon: Lexicon) -> list[tuple[str, bool]]:
+    """For languages that write sounds as digits: a run of letters and such digits that is no number and unit is one word."""
+    joined: list[tuple[str, bool]] = []
+    at = 0
+    while at < len(pieces):
+        end = at + 1
+        while end < len(pieces) and pieces[end][1] and (pieces[end][0][0].isalpha() or pieces[end][0].isdigit()):
+            end += 1
+        run = [piece for piece, _ in pieces[at:end]]
+        whole = "".join(run)
+        if len(run) > 1 and any(piece[0].isalpha() for piece in run):
+            digits = [piece for piece in run if piece[0].isdigit()]
+            as_letters = all(len(piece) == 1 and piece in lexicon.letter_digits for piece in digits)
+            parted = all(piece[0].isdigit() or lexicon.known(plain(piece)) for piece in run)
+            if lexicon.known(plain(whole)) or (as_letters and not parted):
+                joined.append((whole, pieces[at][1]))
+                at = end
+                continue
+        joined.append(pieces[at])
+        at += 1
+    return joined
