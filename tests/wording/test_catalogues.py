@@ -7,6 +7,7 @@ import tomllib
 import unicodedata
 from collections.abc import Iterator
 from datetime import date
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -228,20 +229,47 @@ def longest_values(catalogue: Catalogue, key: str, name: str, form: str) -> list
 # Keys in code
 
 
-def trees() -> Iterator[ast.AST]:
-    for folder in ("service", "dialogs"):
-        for path in sorted((ROOT / folder).rglob("*.py")):
-            yield ast.parse(path.read_text(encoding="utf-8"), str(path))
+@cache
+def trees() -> list[ast.AST]:
+    """The code that gives keys: not the orchard, which knows no texts."""
+    paths = [path for folder in ("service", "dialogs") for path in sorted((ROOT / folder).rglob("*.py"))]
+    return [
+        ast.parse(path.read_text(encoding="utf-8"), str(path))
+        for path in paths
+        if not path.is_relative_to(ROOT / "service" / "orchard")
+    ]
 
 
 def literals() -> set[str]:
-    """Every string in code; of an f-string what stands before its first value."""
+    """Every whole string in code."""
+    pieces_of_others = {
+        id(piece)
+        for tree in trees()
+        for node in ast.walk(tree)
+        if isinstance(node, ast.JoinedStr)
+        for piece in node.values
+    }
     return {
         node.value
         for tree in trees()
         for node in ast.walk(tree)
-        if isinstance(node, ast.Constant) and isinstance(node.value, str)
+        if isinstance(node, ast.Constant) and isinstance(node.value, str) and id(node) not in pieces_of_others
     }
+
+
+def openings() -> tuple[str, ...]:
+    """What code puts together keys from: "reminder.item_" + job, or the same as an f-string."""
+    begun: list[ast.expr] = []
+    for tree in trees():
+        for node in ast.walk(tree):
+            if isinstance(node, ast.JoinedStr):
+                begun.append(node.values[0])
+            elif isinstance(node, ast.BinOp) and isinstance(node.op, ast.Add):
+                begun.append(node.left)
+    texts = {one.value for one in begun if isinstance(one, ast.Constant) and isinstance(one.value, str)}
+    texts |= {text for text in literals() if text.endswith("_")}
+    known = {key.split(".")[0] for key in ENGLISH}
+    return tuple(text for text in texts if re.fullmatch(r"[a-z_]+\.[a-z0-9_.]*", text) and text.split(".")[0] in known)
 
 
 def keys_passed() -> set[str]:
@@ -266,26 +294,33 @@ def keys_passed() -> set[str]:
 def test_every_key_in_code_has_its_text() -> None:
     known = {key.split(".")[0] for key in ENGLISH}
     looks_like_one = {
-        text for text in literals() if re.fullmatch(r"[a-z_]+(\.[a-z0-9_]+)+", text) and text.split(".")[0] in known
+        text
+        for text in literals()
+        if re.fullmatch(r"[a-z_]+(\.[a-z0-9_]*[a-z0-9])+", text) and text.split(".")[0] in known
     }
 
     assert (keys_passed() | looks_like_one) - set(ENGLISH) == set()
+    assert [opening for opening in openings() if not any(key.startswith(opening) for key in ENGLISH)] == []
 
 
 def test_every_text_is_used() -> None:
-    """By its whole key in code, by a key that code puts together ("remind." and a job), or by another text."""
-    said = literals()
-    openings = tuple(text for text in said if re.fullmatch(r"[a-z_]+\.([a-z_]+\.)*", text))
+    """By its whole key in code, by a key that code puts together, or by another text.
+
+    One block's text and its form among several (cut, several.item_cut) are used together.
+    """
+    said, begun = literals(), openings()
     templates = [text for language in LANGUAGES for _, text in all_texts(language)]
     names = {name for text in templates for name in placeholders(text)}
     in_forms = {form for text in templates for form in forms(text)}
 
     def is_used(key: str) -> bool:
-        if key in said or (openings and key.startswith(openings)):
+        if key in said or key.startswith(begun):
             return True
         first, _, rest = key.partition(".")
         if first == "form":
             return rest.split(".")[0] in in_forms
+        if f"{first}.several.item_{rest}" in ENGLISH and is_used(f"{first}.several.item_{rest}"):
+            return True
         return first in names or (key.endswith(".item") and is_used(key.removesuffix(".item")))
 
     assert [key for key in ENGLISH if not is_used(key)] == []
