@@ -116,3 +116,29 @@ def about(blocks: Sequence[str], farm: Farm) -> dict[str, Any]:
     if len(blocks) == 1:
         return {"block": blocks[0], "blocks": list(blocks)}
     return {"block": "all", "blocks": list(blocks)} if set(blocks) == every else {"blocks": list(blocks)}
+
+
+def in_step(filled: Filled, farm: Farm, *slots: str) -> list[tuple[str, date, dict[str, Any]]]:
+    """What was told, one row a block and day: (block, day, the slots told). Lists of the same length run in step.
+
+    Raises Refused where lists differ in length: nothing is guessed about which figure is for which block.
+    """
+    blocks, days = meant(filled, farm), [told_day(filled, farm)]
+    if filled.get("date"):
+        days = [date.fromisoformat(said) for said in listed(filled["date"])]
+    said = {slot: listed(filled[slot]) for slot in slots if filled.get(slot) is not None}
+    lists: list[list[Any]] = [blocks, days, *said.values()]
+    steps = max(len(values) for values in lists)
+    if any(len(values) not in (1, steps) for values in lists):
+        raise Refused("jobs.one_by_one")
+    rows = [
+        (
+            blocks[min(i, len(blocks) - 1)],
+            days[min(i, len(days) - 1)],
+            {slot: values[min(i, len(values) - 1)] for slot, values in said.items()},
+        )
+        for i in range(steps)
+    ]
+    if len({(number, day) for number, day, _ in rows}) < len(rows):  # two figures for one block and day
+        raise Refused("jobs.one_by_one")
+    return rows

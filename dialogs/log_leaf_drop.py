@@ -11,7 +11,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from dialogs.answers import about, between, listed, meant, past_day, told_day, which_block
+from dialogs.answers import about, between, in_step, meant, past_day, which_block
 from dialogs.dialog import Ask, Dialog, Filled, Matter, Outcome, Reply, told
 from dialogs.farm import Farm, NewEntry
 from dialogs.jobs import cut_begun
@@ -25,32 +25,30 @@ def _on_which(filled: Filled, farm: Farm) -> Mapping[str, Any]:
 
 
 def _keep(filled: Filled, farm: Farm) -> Outcome:
-    blocks, day, percents = meant(filled, farm), told_day(filled, farm), listed(filled["percent"])
-    each = percents if len(percents) == len(blocks) else [percents[0]] * len(blocks)
-    entries = tuple(
-        NewEntry("leaf_drop", number, day, {"percent": percent}) for number, percent in zip(blocks, each, strict=True)
-    )
+    rows = in_step(filled, farm, "percent")
+    entries = tuple(NewEntry("leaf_drop", number, day, seen) for number, day, seen in rows)
     after = farm.after(entries)
     looks = [
-        (number, percent, *_look(percent, farm.plan(number), after.plan(number), farm))
-        for number, percent in zip(blocks, each, strict=True)
+        (day, seen["percent"], *_look(seen["percent"], farm.plan(number), after.plan(number), farm))
+        for number, day, seen in rows
     ]
-    matter = next((Matter(why, number) for number, _, _, _, why in looks if why is not None), None)
-    values: dict[str, Any] = {"date": day.isoformat(), "wanted": farm.settings.leaf_fall_percent, **about(blocks, farm)}
-    if len({str(look[1:]) for look in looks}) == 1:
-        _, percent, key, worded, _ = looks[0]
+    blocks = list(dict.fromkeys(number for number, _, _ in rows))
+    matter = next((Matter(why, row[0]) for row, (*_, why) in zip(rows, looks, strict=True) if why is not None), None)
+    wanted = {"wanted": farm.settings.leaf_fall_percent}
+    day, percent, key, worded, _ = looks[0]
+    if all(look == looks[0] for look in looks):
         items = tuple({"block": number, "percent": percent} for number in blocks) if len(blocks) > 1 else ()
-        return Outcome((Reply(key, {**values, "percent": percent, **worded}, items),), entries, matter=matter)
+        values = {**worded, **wanted, "date": day.isoformat(), "percent": percent, **about(blocks, farm)}
+        return Outcome((Reply(key, values, items),), entries, matter=matter)
     items = tuple(
-        {
-            "block": number,
-            "percent": percent,
-            **worded,
-            "key": key.replace("log_leaf_drop.", "log_leaf_drop.several.item_"),
-        }
-        for number, percent, key, worded, _ in looks
+        {**worded, "key": _item_key(key), "block": number, "date": day.isoformat(), "percent": percent}
+        for (number, _, _), (day, percent, key, worded, _) in zip(rows, looks, strict=True)
     )
-    return Outcome((Reply("log_leaf_drop.several", values, items),), entries, matter=matter)
+    return Outcome((Reply("log_leaf_drop.several", {**wanted, **about(blocks, farm)}, items),), entries, matter=matter)
+
+
+def _item_key(key: str) -> str:
+    return key.replace("log_leaf_drop.", "log_leaf_drop.several.item_")
 
 
 def _look(percent: int, before: Plan | None, after: Plan | None, farm: Farm) -> tuple[str, dict[str, Any], str | None]:

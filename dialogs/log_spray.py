@@ -10,7 +10,7 @@ from collections.abc import Mapping
 from datetime import date
 from typing import Any
 
-from dialogs.answers import about, between, listed, meant, own_blocks, past_day, several_blocks, the_blocks, told_day
+from dialogs.answers import about, between, in_step, listed, meant, own_blocks, past_day, several_blocks, the_blocks
 from dialogs.dialog import Ask, AskAgain, Dialog, Filled, Matter, Outcome, Reply, told
 from dialogs.farm import Farm, NewEntry
 from dialogs.jobs import cut_begun, open_work
@@ -61,36 +61,35 @@ def _block_open(filled: Filled, farm: Farm) -> bool:
 
 
 def _keep(filled: Filled, farm: Farm) -> Outcome:
-    product, day = _product(filled, farm), told_day(filled, farm)
-    blocks = list(filled.get("block") or _one_due(filled, farm) or farm.blocks)
-    values: dict[str, Any] = {"product": product}
-    if filled.get("volume_l") is not None:
-        values["volume_l"] = listed(filled["volume_l"])[0]
-    entries = tuple(NewEntry("spray", number, day, values) for number in blocks)
-    what = {"key": "done.sprayed_volume" if "volume_l" in values else "done.sprayed", **values}
-    jobs = [(number, _job(number, str(product), farm)) for number in blocks]
-    for number, job in jobs:
-        if (close := _too_close(number, str(product), day, farm)) is not None:
-            text = Reply("log_spray.too_close", {**_common(day, blocks, what, farm), **values, **close})
+    product = str(_product(filled, farm))
+    known = {**filled, "block": list(filled.get("block") or _one_due(filled, farm) or farm.blocks)}
+    rows = in_step(known, farm, "volume_l")
+    entries = tuple(NewEntry("spray", number, day, {"product": product, **used}) for number, day, used in rows)
+    what = {"key": "done.sprayed_volume" if "volume_l" in entries[0].values else "done.sprayed", **entries[0].values}
+    values = {
+        **entries[0].values,
+        "date": entries[0].day.isoformat(),
+        "done": what,
+        **about(list(dict.fromkeys(number for number, _, _ in rows)), farm),
+    }
+    jobs = [_job(number, product, farm) for number, _, _ in rows]
+    for (number, day, _), job in zip(rows, jobs, strict=True):
+        if (close := _too_close(number, product, day, farm)) is not None:
+            text = Reply("log_spray.too_close", {**values, **close})
             return Outcome((text,), entries, matter=Matter("sprays_too_close", number))
         if job == "defoliate" and _sprayed_before(number, farm):
-            text = Reply("log_spray.once_more", {**_common(day, blocks, what, farm), **values, "job": job})
+            text = Reply("log_spray.once_more", {**values, "job": job})
             return Outcome((text,), entries, matter=Matter("second_leaf_spray", number))
-    works = [(number, job) for number, job in jobs if job is not None]
-    if len(works) < len(jobs):
-        return Outcome((Reply("log_spray.kept", {**_common(day, blocks, what, farm), **values}),), entries)
-    outcome = kept(works, day, entries, farm, what)
-    early = next((number for number in blocks if _is_early(number, day, farm, farm.after(entries))), None)
+    if None in jobs:
+        return Outcome((Reply("log_spray.kept", values),), entries)
+    after = farm.after(entries)
+    early = next((number for number, _, _ in rows if _is_early(number, farm, after)), None)
     if early is None:
-        return outcome
-    after = farm.after(entries).plan(early)
-    dates = after.values() if after is not None else {}
-    text = Reply("log_spray.early", {**dates, **_common(day, blocks, what, farm), **values, "job": "defoliate"})
+        works = [(number, str(job)) for (number, _, _), job in zip(rows, jobs, strict=True)]
+        return kept(works, entries, farm, what)
+    plan = after.plan(early)
+    text = Reply("log_spray.early", {**(plan.values() if plan else {}), **values, "job": "defoliate"})
     return Outcome((text,), entries, matter=Matter("early_spray", early))
-
-
-def _common(day: date, blocks: list[str], what: Mapping[str, Any], farm: Farm) -> dict[str, Any]:
-    return {"date": day.isoformat(), "done": what, **about(blocks, farm)}
 
 
 def _job(number: str, product: str, farm: Farm) -> str | None:
@@ -109,7 +108,7 @@ def _sprayed_before(number: str, farm: Farm) -> bool:
     return spray is not None and spray.done is not None
 
 
-def _is_early(number: str, day: date, farm: Farm, after: Farm) -> bool:
+def _is_early(number: str, farm: Farm, after: Farm) -> bool:
     now = after.plan(number)
     before = farm.plan(number)
     return (

@@ -11,7 +11,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from dialogs.answers import about, between, listed, meant, past_day, told_day, which_block
+from dialogs.answers import about, between, in_step, meant, past_day, which_block
 from dialogs.dialog import Ask, Dialog, Filled, Outcome, Reply, told
 from dialogs.farm import Farm, NewEntry
 from service.orchard.plan import Plan
@@ -32,37 +32,29 @@ def _on_which(filled: Filled, farm: Farm) -> Mapping[str, Any]:
 
 
 def _keep(filled: Filled, farm: Farm) -> Outcome:
-    blocks, day = meant(filled, farm), told_day(filled, farm)
-    entries = tuple(
-        NewEntry("watering", number, day, _amounts(filled, i, len(blocks))) for i, number in enumerate(blocks)
-    )
+    rows = in_step(filled, farm, "minutes", "litres_per_plant", "water_source")
+    entries = tuple(NewEntry("watering", number, day, amounts) for number, day, amounts in rows)
     after = farm.after(entries)
-    effects = [_effect(number, farm.plan(number), after.plan(number)) for number in blocks]
-    values = {
-        "date": day.isoformat(),
-        "how_watered": _in_words(entries[0].values),
-        **entries[0].values,
-        **about(blocks, farm),
-    }
-    if len({(key, str(moved)) for key, moved in effects}) == 1 and len({str(entry.values) for entry in entries}) == 1:
-        key, moved = effects[0]
+    told = [(day, amounts, *_effect(number, farm.plan(number), after.plan(number))) for number, day, amounts in rows]
+    blocks = list(dict.fromkeys(number for number, _, _ in rows))
+    day, amounts, key, moved = told[0]
+    if all(each == told[0] for each in told):
         items = tuple({"block": number} for number in blocks) if len(blocks) > 1 else ()
-        return Outcome((Reply(key, {**values, **moved}, items),), entries)
+        values = {**moved, "date": day.isoformat(), "how_watered": _in_words(amounts), **amounts}
+        return Outcome((Reply(key, {**values, **about(blocks, farm)}, items),), entries, why=_why(key, moved))
     items = tuple(
-        {"key": key.replace("log_watering.", "log_watering.several.item_"), "block": number, **entry.values, **moved}
-        for (key, moved), number, entry in zip(effects, blocks, entries, strict=True)
+        {**moved, **amounts, "key": _item_key(key), "block": number, "date": day.isoformat()}
+        for (number, _, _), (day, amounts, key, moved) in zip(rows, told, strict=True)
     )
-    return Outcome((Reply("log_watering.several", {"date": day.isoformat()}, items),), entries)
+    return Outcome((Reply("log_watering.several", about(blocks, farm), items),), entries)
 
 
-def _amounts(filled: Filled, position: int, blocks: int) -> dict[str, Any]:
-    """What was told of this block's watering: lists of the same length run in step with the blocks."""
-    amounts: dict[str, Any] = {}
-    for slot in ("minutes", "litres_per_plant", "water_source"):
-        said = listed(filled[slot]) if filled.get(slot) is not None else []
-        if said:
-            amounts[slot] = said[position] if len(said) == blocks else said[0]
-    return amounts
+def _item_key(key: str) -> str:
+    return key.replace("log_watering.", "log_watering.several.item_")
+
+
+def _why(key: str, moved: Mapping[str, Any]) -> Reply | None:
+    return Reply("log_watering.why", moved) if key == "log_watering.rest_lost" else None
 
 
 def _in_words(amounts: Mapping[str, Any]) -> Mapping[str, Any]:

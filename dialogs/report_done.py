@@ -12,7 +12,7 @@ from collections.abc import Mapping, Sequence
 from datetime import date, timedelta
 from typing import Any
 
-from dialogs.answers import about, listed, meant, own_blocks, past_day, several_blocks, the_blocks, told_day
+from dialogs.answers import about, listed, meant, own_blocks, past_day, several_blocks, the_blocks
 from dialogs.dialog import Ask, AskAgain, Dialog, Filled, Matter, Outcome, Refused, Reply, told
 from dialogs.farm import Farm, NewEntry
 from dialogs.jobs import Work, choices, cut_begun, day_told, job_told, next_open, only_due, told_work
@@ -56,12 +56,11 @@ def _possible_plants(value: Any, filled: Filled, farm: Farm) -> Any:
     return value
 
 
-def _is_part(filled: Filled, block: Block) -> bool:
+def _is_part(amount: Mapping[str, Any], block: Block) -> bool:
     """Whether less than the whole block is told."""
-    plants, percent = filled.get("plants"), filled.get("percent")
-    if plants is not None:
-        return block.plants is None or listed(plants)[0] < block.plants
-    return percent is not None and listed(percent)[0] < WHOLE
+    if "plants" in amount:
+        return block.plants is None or amount["plants"] < block.plants
+    return "percent" in amount and amount["percent"] < WHOLE
 
 
 def _cut_too_early(filled: Filled, farm: Farm) -> bool:
@@ -93,10 +92,17 @@ def _early_cut(filled: Filled, farm: Farm) -> Mapping[str, Any]:
 
 def _days(works: Sequence[Work], filled: Filled, farm: Farm) -> list[tuple[Work, date]]:
     """The day of each work: lists of the same length run in step."""
-    said = listed(filled["date"]) if filled.get("date") else []
-    if len(said) > 1 and len(said) == len(works):
-        return [(work, date.fromisoformat(day)) for work, day in zip(works, said, strict=True)]
-    return [(work, told_day(filled, farm)) for work in works]
+    said = [date.fromisoformat(day) for day in listed(filled["date"])] if filled.get("date") else []
+    if not said:
+        return [(work, farm.sent_on) for work in works]
+    return [(work, _of_each(said, i, len(works))) for i, work in enumerate(works)]
+
+
+def _of_each(values: Sequence[Any], position: int, works: int) -> Any:
+    """The value for one of the works; lists of another length are not guessed at."""
+    if len(values) not in (1, works):
+        raise Refused("jobs.one_by_one")
+    return values[min(position, len(values) - 1)]
 
 
 def _keep(filled: Filled, farm: Farm) -> Outcome:
@@ -106,8 +112,11 @@ def _keep(filled: Filled, farm: Farm) -> Outcome:
     if works and all(kind in ("leaf_check", "water") for _, kind in works):
         return Outcome(then=_its_own_log(works, filled))
     days = [(work, day) for work, day in _days(works, filled, farm) if work[1] not in ("leaf_check", "water")]
-    entries = tuple(_entry(work, day, filled, farm) for work, day in days)
-    outcome = kept([work for work, _ in days], days[0][1], entries, farm)
+    entries = tuple(
+        _entry(work, day, _amount(filled, i, len(days)), bool(filled.get("date")), farm)
+        for i, (work, day) in enumerate(days)
+    )
+    outcome = kept([work for work, _ in days], entries, farm)
     if filled.get("confirm"):
         return Outcome(outcome.replies, outcome.entries, matter=Matter("early_cut", days[0][0][0]))
     return outcome
@@ -122,23 +131,31 @@ def _its_own_log(works: Sequence[Work], filled: Filled) -> tuple[str, Filled]:
     return "log_leaf_drop" if kind == "leaf_check" else "log_watering", known
 
 
-def _entry(work: Work, day: date, filled: Filled, farm: Farm) -> NewEntry:
-    """The diary entry of a job done; raises Refused where it cannot be done yet or is on file already."""
+def _amount(filled: Filled, position: int, works: int) -> dict[str, Any]:
+    """How much of the block is told: plants, else percent."""
+    slot = "plants" if filled.get("plants") is not None else "percent"
+    return {slot: _of_each(listed(filled[slot]), position, works)} if filled.get(slot) is not None else {}
+
+
+def _entry(work: Work, day: date, amount: Mapping[str, Any], dated: bool, farm: Farm) -> NewEntry:
+    """The diary entry of a job done; raises Refused where it cannot be done yet or is on file already.
+
+    dated: the day was told
+    """
     number, kind = work
     plan, block = farm.plan(number), farm.blocks[number]
     if plan is not None and not plan.ended:
         if kind in AFTER_THE_CUT and not cut_begun(plan):
             raise Refused("report_done.cut_first", block=number, job=kind, cut=plan.cut.isoformat())
         done = _done_on(plan, kind)
-        if done is not None and (kind != "rest" or not filled.get("date") or day == done):
+        if done is not None and (kind != "rest" or not dated or day == done):
             raise Refused("report_done.already", block=number, job=kind, date=done.isoformat())
     if kind == "rest":
         return NewEntry("rest_begun", number, day, {})
     values: dict[str, Any] = {"job": kind}
-    if _is_part(filled, block):
+    if _is_part(amount, block):
         if kind == "cut":
-            amount = {slot: listed(filled[slot])[0] for slot in ("plants", "percent") if filled.get(slot) is not None}
-            values |= {"plants": amount["plants"]} if "plants" in amount else amount
+            values |= amount
         elif kind not in AFTER_THE_CUT or plan is None or len([job for job in plan.jobs if job.kind == kind]) < 2:
             raise Refused("report_done.not_all", block=number, job=kind)
     return NewEntry("done", number, day, values)
@@ -154,7 +171,6 @@ def _done_on(plan: Plan, kind: str) -> date | None:
 
 def kept(
     works: Sequence[Work],
-    day: date,
     entries: tuple[NewEntry, ...],
     farm: Farm,
     what: Mapping[str, Any] | None = None,
@@ -168,7 +184,7 @@ def kept(
         (number, kind, *_told(number, kind, entry, after)) for (number, kind), entry in zip(works, entries, strict=True)
     ]
     first = told[0]
-    values: dict[str, Any] = {"date": day.isoformat()}
+    values: dict[str, Any] = {"date": entries[0].day.isoformat()}
     if all(each[1:] == first[1:] for each in told) and len({entry.day for entry in entries}) == 1:
         blocks = [number for number, *_ in told]
         done = what or {"key": "done.job", "job": first[1]}
@@ -190,8 +206,9 @@ def kept(
         }
         for (number, kind, _, worded), entry in zip(told, entries, strict=True)
     )
-    matter = _for_adviser([number for number, *_ in told], farm, after)
-    return Outcome((Reply("report_done.several", values, items),), entries, matter=matter)
+    blocks = list(dict.fromkeys(number for number, *_ in told))
+    matter = _for_adviser(blocks, farm, after)
+    return Outcome((Reply("report_done.several", about(blocks, farm), items),), entries, matter=matter)
 
 
 def _told(number: str, kind: str, entry: NewEntry, after: Farm) -> tuple[str, dict[str, Any]]:

@@ -62,7 +62,7 @@ def reminder(talk: Any, iso: str) -> Reply:
 
 
 def test_work_of_a_day_late_first_and_named_by_its_place(talk: Any) -> None:
-    """Block 2 should have been cut on Mon 4 Jan; block 1's copper falls on Tue 5 Jan. A number is a place in the list."""
+    """Block 2 should have been cut on Mon 4 Jan, block 1's copper falls on Tue 5 Jan. A number is a place in it."""
     leafless(talk, "2").at("2026-12-27T12:00").has("done", "2", job="copper")
     leafless(talk, "1", cut="2027-01-08")
     talk.at("2027-01-05T07:00").means("todays_jobs", date="2027-01-05")
@@ -139,7 +139,7 @@ def test_one_job_on_two_blocks_asks_which_block(talk: Any) -> None:
 
 
 def test_half_cut_then_all(talk: Any) -> None:
-    """200 of 400 on Fri 8 Jan: second spray two days later; the last part on Mon 11 Jan; water seven days after that."""
+    """200 of 400 on Fri 8 Jan: second spray two days later; the last part on Mon 11 Jan; water 7 days after."""
     leafless(talk, plants=400).at("2027-01-08T18:40").means("report_done", percent=50, plants=200, job="cut")
 
     assert talk.written == [("done", "1", "2027-01-08", {"job": "cut", "plants": 200})]
@@ -347,6 +347,41 @@ def test_two_blocks_in_step(talk: Any) -> None:
         "log_leaf_drop.several.item_ready",
         "log_leaf_drop.several.item_too_little",
     ]
+
+
+@pytest.mark.parametrize(
+    "told",
+    [
+        {"block": ["1", "2"], "percent": [90, 40, 60]},
+        {"block": "1", "percent": [90, 40]},
+        {"block": ["1", "2"], "percent": 90, "date": ["2026-12-25", "2026-12-26", "2026-12-27"]},
+    ],
+)
+def test_lists_that_do_not_pair_up_are_not_guessed_at(talk: Any, told: dict[str, Any]) -> None:
+    sprayed(talk, "1")
+    sprayed(talk, "2")
+    talk.at("2026-12-27T13:05").means("log_leaf_drop", **told)
+
+    assert (talk.keys, talk.written) == (["jobs.one_by_one"], [])
+
+
+def test_plants_cut_block_by_block(talk: Any) -> None:
+    """40 in block 1 and 60 in block 2: each its own."""
+    leafless(talk, "1")
+    leafless(talk, "2")
+    talk.at("2027-01-04T18:00").means("report_done", job="cut", block=["1", "2"], plants=[40, 60])
+
+    assert [(block, values) for _, block, _, values in talk.written] == [
+        ("1", {"job": "cut", "plants": 40}),
+        ("2", {"job": "cut", "plants": 60}),
+    ]
+
+
+def test_watered_on_two_days(talk: Any) -> None:
+    talk.has_block().means("log_watering", minutes=60, date=["2026-10-20", "2026-10-22"])
+
+    assert [day for _, _, day, _ in talk.written] == ["2026-10-20", "2026-10-22"]
+    assert talk.texts == ["Kept, watered (UNDO): block 1 Tue 20 Oct; block 1 Thu 22 Oct."]
 
 
 def test_a_figure_over_a_hundred_is_asked_again(talk: Any) -> None:
