@@ -11,6 +11,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from dialogs import cut_rules
 from dialogs.answers import listed, meant, own_blocks
 from dialogs.dialog import Dialog, Filled, Outcome, Refused, Reply, told
 from dialogs.farm import Farm
@@ -126,7 +127,10 @@ def _of_jobs(numbers: Sequence[str], kinds: Sequence[str], farm: Farm) -> Outcom
             return Outcome((Reply("plan.none", {"block": item["block"]}),))
         values = {name: value for name, value in item.items() if name != "key"}
         keys = {"plan.when.item": "plan.job", "plan.when.item_done": "plan.job_done"}
-        return Outcome((Reply(keys.get(item["key"], "plan.job_dropped"), values),))
+        reply = Reply(keys.get(item["key"], "plan.job_dropped"), values)
+        if item["job"] == "cut" and item["key"] == "plan.when.item":  # a cut to come: how it is made
+            return Outcome((reply, cut_rules.in_short()), more=cut_rules.the_rest())
+        return Outcome((reply,))
     return _in_texts("plan.when", {}, tuple(items))
 
 

@@ -38,7 +38,8 @@ def words(dues: Sequence[Due], farm: Farm) -> Reply:
         blocks = list(dict.fromkeys(due.block for due, _, _ in told))
         items = tuple(_identity(due, farm) for due, _, _ in told) if len(told) > 1 else ()
         common = {"job": first.job, "date": first.for_date.isoformat(), "when": _when(first, farm)}
-        return Reply("reminder." + key, {**_part(first, farm), **common, **values, **about(blocks, farm)}, items)
+        where = _where(first, blocks, farm)
+        return Reply("reminder." + key, {**where, **common, **values, **about(blocks, farm)}, items)
     latest = max((due for due, _, _ in told), key=_for_date)
     return Reply("reminder.several", {"when": _when(latest, farm), "close": _close(told)}, _items(told, farm))
 
@@ -72,7 +73,18 @@ def _for_date(due: Due) -> Any:
 
 
 def _items(told: Sequence[tuple[Due, str, Mapping[str, Any]]], farm: Farm) -> tuple[Mapping[str, Any], ...]:
-    return tuple({"key": "reminder.several.item_" + key, **_identity(due, farm), **values} for due, key, values in told)
+    return tuple(
+        {"key": "reminder.several.item_" + key, **_identity(due, farm), **_where(due, [due.block], farm), **values}
+        for due, key, values in told
+    )
+
+
+def _where(due: Due, blocks: Sequence[str], farm: Farm) -> dict[str, Any]:
+    """Where the work is: blocks, or the part of a block that was cut on its own."""
+    part = _part(due, farm)
+    if len(blocks) == 1 and "plants" in part:
+        return {**part, "where": {"key": "where.part", "block": due.block, "plants": part["plants"]}}
+    return {**part, "where": {"key": "where.blocks", "blocks": list(blocks)}}
 
 
 def _identity(due: Due, farm: Farm) -> dict[str, Any]:

@@ -201,7 +201,7 @@ def kept(
             "block": number,
             "job": kind,
             "date": entry.day.isoformat(),
-            "next": _next(after.plan(number)),
+            "next": _next(after.plan(number), farm.today),
             **{name: value for name, value in worded.items() if name != "next"},
         }
         for (number, kind, _, worded), entry in zip(told, entries, strict=True)
@@ -223,7 +223,7 @@ def _told(number: str, kind: str, entry: NewEntry, after: Farm) -> tuple[str, di
         return "report_done.defoliate", dates
     if kind == "cut":
         return _told_cut(plan, entry, after.blocks[number])
-    following = _next(plan)
+    following = _next(plan, after.today)
     if following["key"] == "next.none":
         return "report_done.kept", dates
     return "report_done.kept_next", {**dates, "next": following}
@@ -275,12 +275,13 @@ def _parts(number: str, after: Farm) -> tuple[Mapping[str, Any], ...]:
     )
 
 
-def _next(plan: Plan | None) -> Mapping[str, Any]:
+def _next(plan: Plan | None, today: date) -> Mapping[str, Any]:
     """The part of a sentence that says what comes next."""
     job = next_open(plan) if plan is not None and not plan.ended else None
     if job is None:
         return {"key": "next.none"}
-    return {"key": "next.job", "job": job.kind, "date": day_told(job).isoformat()}
+    key = "next.late" if job.late(today) else "next.job"
+    return {"key": key, "job": job.kind, "date": day_told(job).isoformat()}
 
 
 def _for_adviser(blocks: Sequence[str], farm: Farm, after: Farm) -> Matter | None:

@@ -479,7 +479,7 @@ def test_the_morning_of_the_leaf_spray_has_the_dose_and_asks_for_the_leaves(talk
     reply = reminder(talk, "2026-12-17T06:30")
 
     assert talk.texts == [
-        "Thu 17 Dec: leaf spray block 1 in the morning. 38 ml in a 15 l pump, 24 pumps, label 390 g/L. "
+        "Thu 17 Dec: leaf spray block 1 before noon. 38 ml in a 15 l pump, 24 pumps, label 390 g/L. "
         "Gloves, eyes, mask. How much leaf fell? Then SPRAYED."
     ]
     assert (reply.values["volume_l"], reply.values["grams_per_litre"]) == (360, 390)
@@ -575,6 +575,16 @@ def test_the_label_on_file_holds_in_reminders(talk: Any) -> None:
     assert reminder(talk, "2026-12-17T06:30").values["ppm"] == 500
 
 
+def test_each_part_of_a_cut_is_reminded_on_its_own(talk: Any) -> None:
+    """120 of 240 plants cut on Mon 4 Jan: their spray on Wed 6 Jan, 120 x 1.5 = 180 l = 12 pumps."""
+    leafless(talk).at("2027-01-04T17:00").has("done", "1", job="cut", plants=120)
+    reply = reminder(talk, "2027-01-06T06:30")
+
+    spray = next(item for item in reply.items if item["job"] == "second_spray")
+    assert (spray["part"], spray["plants"], spray["volume_l"], spray["pumps"]) == (1, 120, 180, 12)
+    assert "block 1 (120 plants) second spray if no buds open: 38 ml a pump, 12 pumps (SPRAYED)" in talk.texts[0]
+
+
 # Plans moved unasked
 
 
@@ -613,7 +623,7 @@ def test_a_drizzle_that_moves_nothing_is_not_told(talk: Any) -> None:
 @pytest.mark.parametrize(
     ("ruling", "day", "opening"),
     [
-        ("cut_fixed", "2027-01-10", "Cut of block 1: Sun 10 Jan, fixed by your adviser (Your adviser Meera)."),
+        ("cut_fixed", "2027-01-10", "Your adviser Meera has fixed the cut of block 1: Sun 10 Jan."),
         ("rest_enough", "2026-12-30", "Your adviser Meera on block 1: the rest is enough. Cut "),
         (
             "rest_not_enough",
