@@ -29,7 +29,7 @@ class Kept:
 
     async def set_aside(self, line: str, raw: str, reason: str) -> None:
         self.commit()
-        self.aside.append((raw, reason))
+        self.aside.append((line, raw, reason))
 
     def commit(self) -> None:
         if self.broken:
