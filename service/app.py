@@ -6,12 +6,12 @@ What only `serve` needs (the web framework, the scheduler) is imported where it 
 from __future__ import annotations
 
 import asyncio
-from collections.abc import AsyncIterator, Callable
+from collections.abc import AsyncIterator, Callable, Mapping
 from contextlib import asynccontextmanager
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from dialogs.language import load_languages
+from dialogs.language import Language
 from service.channels.channel import Channel, DeliveryReport, InboundText, TryLater
 from service.clock import Clock
 from service.inbox import Inbox
@@ -39,9 +39,10 @@ class Service:
     office: Office
 
 
-def assemble(database: Database, clock: Clock, channel: Callable[[str], Channel]) -> Service:
-    """channel: the channel of a receiving line"""
-    languages = load_languages()
+def assemble(
+    database: Database, clock: Clock, channel: Callable[[str], Channel], languages: Mapping[str, Language]
+) -> Service:
+    """channel: the channel of a receiving line; languages: those read by dialogs.language.load_languages"""
     tags = tuple(languages)
     return Service(
         database,

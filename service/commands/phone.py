@@ -15,6 +15,7 @@ from typing import TypeVar
 
 from sqlalchemy.exc import OperationalError
 
+from dialogs.language import load_languages
 from service.app import Service, assemble
 from service.channels.channel import InboundText, OutboundText
 from service.clock import Clock, SimulatedClock, SystemClock, instant
@@ -56,7 +57,7 @@ def run(number: str, at: str | None, database_url: str | None) -> int:
         except ValueError:
             raise SystemExit(f"--at: a local time such as 2026-01-10T07:30 is wanted, not {at}") from None
         clock = SimulatedClock(read if read.tzinfo is not None else instant(read, cooperative.zone))
-    phone = Phone(assemble(database, clock, lambda _: Terminal()), settings.line, known)
+    phone = Phone(assemble(database, clock, lambda _: Terminal(), load_languages()), settings.line, known)
     try:
         phone.talk()
     except KeyboardInterrupt:

@@ -14,6 +14,7 @@ from datetime import date, datetime
 from importlib.resources import files
 from typing import Any, TextIO
 
+from dialogs.language import load_languages
 from service.app import Service, assemble
 from service.channels.channel import InboundText, OutboundText
 from service.clock import SimulatedClock, instant, is_repeated, local
@@ -191,7 +192,7 @@ class Replay:
             self.texts = messages.count_in(connection)
         # A database that was played before goes on from where it was left.
         self.clock = SimulatedClock(newest or at)
-        self.service = assemble(self.database, self.clock, lambda _: self.sent)
+        self.service = assemble(self.database, self.clock, lambda _: self.sent, load_languages())
         return self.service
 
     def _move(self, service: Service, to: datetime) -> None:

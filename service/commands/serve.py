@@ -9,6 +9,7 @@ import threading
 
 from pydantic import ValidationError
 
+from dialogs.language import load_languages
 from service.app import Running, assemble, web
 from service.channels.channel import Channel
 from service.channels.console import Console
@@ -32,7 +33,7 @@ def run(host: str | None, port: int | None, database_url: str | None) -> int:
     with alone(database), _listening(host, port) as listening:
         _log()
         at = f"http://{host}:{listening.getsockname()[1]}"
-        running = Running(assemble(database, SystemClock(), channels(settings, at)))
+        running = Running(assemble(database, SystemClock(), channels(settings, at), load_languages()))
         config = uvicorn.Config(
             web(running, key), access_log=False, log_config=None, server_header=False, limit_concurrency=1000,
             timeout_graceful_shutdown=STOP_WITHIN,
@@ -53,7 +54,7 @@ def work(database_url: str | None) -> int:
     with alone(database):
         _log()
         at = f"http://{settings.host}:{settings.port}"
-        running = Running(assemble(database, SystemClock(), channels(settings, at)))
+        running = Running(assemble(database, SystemClock(), channels(settings, at), load_languages()))
         running.start()
         print("Cutday works", flush=True)
         stop.wait()

@@ -28,9 +28,7 @@ def run(stdin: Iterable[str], stdout: TextIO, stderr: TextIO, why: bool) -> int:
             stdout.flush()
             print(f"line {number}: {error}", file=stderr)
             return 2
-        meaning = understand(
-            asked["text"], asked["lang"], asked["today"], asked.get("asking"), languages, explain=why
-        )
+        meaning = understand(asked["text"], asked["lang"], asked["today"], asked.get("asking"), languages, explain=why)
         answer: dict[str, Any] = {
             "id": asked["id"], "task": meaning.task, "slots": dict(meaning.slots), "clarify": meaning.clarify,
         }  # fmt: skip
