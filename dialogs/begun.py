@@ -82,6 +82,9 @@ def _kept(key: str, needs: set[str], entry: NewEntry, farm: Farm) -> Reply:
     block = entry.block or ""
     values: dict[str, Any] = {"block": block, "date": entry.day.isoformat()}
     plan = farm.after([entry]).plan(block)
+    if plan is not None and plan.season_missed and "cut" in plan.values():
+        last = {"last_good_day": plan.last_good_day.isoformat()}
+        return Reply("begun.kept_missed", {**plan.values(), **values, **last, "kind": entry.kind})
     if plan is not None and needs <= plan.values().keys():
         return Reply(key, {**plan.values(), **values})
     return Reply("begun.kept", {**values, "kind": entry.kind})

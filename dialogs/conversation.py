@@ -270,10 +270,10 @@ def _answer(conversation: Conversation, put: Open, task: str, slots: Mapping[str
     filled = {slot: value for slot, value in put.filled.items() if slot != "_told"}
     if put.dialog == "sure" and task == "answer" and slots:  # "no 14", asked whether 12 was right
         return _start(replace(conversation, open=None), filled["task"], {**filled["slots"], **slots}, farm)
-    if ask.reads is not None and ask.reads in told and ask.reads != ask.slot:
+    if ask.reads is not None and ask.reads in told and not ask.or_yes:
         told[ask.slot] = told.pop(ask.reads)
     if task in ("yes", "no"):
-        if ask.slot == "confirm" or ask.reads == "confirm":
+        if "confirm" in (ask.slot, ask.reads) or ask.or_yes:
             told[ask.slot] = task == "yes"
         elif ask.optional and task == "no":
             told[ask.slot] = None
@@ -337,9 +337,9 @@ def _offer_to_go_on(conversation: Conversation, put: Open, task: str, slots: Map
     """A bare answer that comes hours late: ask before it is taken."""
     ask = _asked(put)
     told = dict(slots)
-    if ask is not None and ask.reads is not None and ask.reads in told:
+    if ask is not None and ask.reads is not None and ask.reads in told and not ask.or_yes:
         told[ask.slot] = told.pop(ask.reads)
-    if ask is not None and task in ("yes", "no") and "confirm" in (ask.slot, ask.reads):
+    if ask is not None and task in ("yes", "no") and ("confirm" in (ask.slot, ask.reads) or ask.or_yes):
         told[ask.slot] = task == "yes"
     going_on = {"dialog": put.dialog, "known": {**put.filled, **told}, "task": put.filled.get("task", put.dialog)}
     return _run(DIALOGS["go_on"], {}, going_on, replace(conversation, open=None, waiting=None), farm)

@@ -104,6 +104,7 @@ class Ask:
     values: what the question's text shows
     reads: the corpus slot by which a bare answer is read, where it is not the slot's own name
     optional: "no" or "don't know" leaves it unanswered and goes on
+    or_yes: a yes or no answers it too; what is read by `reads` then keeps its own name
     waits: it is put again after another task came between; else it is let go
     """
 
@@ -114,6 +115,7 @@ class Ask:
     values: Callable[[Filled, Farm], Mapping[str, Any]] = nothing
     reads: str | None = None
     optional: bool = False
+    or_yes: bool = False
     waits: bool = True
 
 

@@ -137,7 +137,7 @@ def _move(number: str, before: Plan | None, after: Plan | None, day: date) -> di
     cut = after.job("cut")
     if cut is not None and cut.done:
         return None
-    if after.season_missed:
+    if after.season_missed and not before.season_missed:
         return {"outcome": "missed", **values}
     if sprayed is not None and sprayed.done and day >= sprayed.done:
         return {"outcome": "bare", **values}

@@ -3,7 +3,7 @@
 grower   my blocks
 cutday   Block 1: 240 plants, black soil; block 2: 160 plants, red soil. To change one or take it off send its number.
 grower   2
-cutday   Block 2: 160 plants, ... What is wrong? Send it, e.g. SOIL BLACK. To take it off the list text YES.
+cutday   block 2: 160 plants, ... Wrong? Send e.g. RED SOIL. Off the list? YES.
 grower   soil loam
 cutday   Block 2 will be: 160 plants, 12 x 10 ft, loam soil ... Right? YES or NO.
 grower   yes
@@ -63,6 +63,11 @@ def _something_told(filled: Filled, farm: Farm) -> bool:
     return not _nothing_told(filled, farm)
 
 
+def _is_to_go(filled: Filled, farm: Farm) -> bool:
+    """A yes that may only have been meant as thanks for the list: it is asked once more."""
+    return bool(filled.get("gone")) and _nothing_told(filled, farm)
+
+
 def _as_it_stands(filled: Filled, farm: Farm) -> Mapping[str, Any]:
     return shown(farm.blocks[_number(filled, farm)])
 
@@ -78,7 +83,7 @@ def _correction(filled: Filled, farm: Farm) -> NewEntry:
 def _change(filled: Filled, farm: Farm) -> Outcome:
     number = _number(filled, farm)
     day = farm.sent_on.isoformat()
-    if filled.get("gone") and _nothing_told(filled, farm):
+    if filled.get("off") and _is_to_go(filled, farm):
         entry = NewEntry("retired", number, farm.sent_on, {})
         return Outcome((Reply("change_block.retired", {"block": number, "date": day}),), (entry,))
     if _nothing_told(filled, farm) or not filled.get("confirm"):
@@ -106,7 +111,16 @@ CHANGE_BLOCK = Dialog(
         told("planted", possible_planting),
         told("soil", first_of),
         told("water_source", first_of),
-        Ask("gone", "change_block.what", when=_nothing_told, values=_as_it_stands, reads="confirm", waits=False),
+        Ask(
+            "gone",
+            "change_block.what",
+            when=_nothing_told,
+            values=_as_it_stands,
+            reads="soil",
+            or_yes=True,
+            waits=False,
+        ),
+        Ask("off", "change_block.is_off", when=_is_to_go, values=_as_it_stands, reads="confirm", waits=False),
         Ask("confirm", "change_block.is_right", when=_something_told, values=_as_it_would_be),
     ),
     finish=_change,

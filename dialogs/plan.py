@@ -52,8 +52,9 @@ def _of_block(number: str, farm: Farm) -> Outcome:
     if plan is None:
         return Outcome((Reply("plan.none", {"block": number}),))
     first, *rest = _texts(plan)
+    held = (Reply("plan.held", {"block": number, "held": plan.held}),) if plan.held else ()
     why = Reply("why.rest", {"block": number, **plan.values()}) if not _cut_is_done(plan) else None
-    return Outcome((first,), more=tuple(rest), why=why)
+    return Outcome((first, *held), more=tuple(rest), why=why)
 
 
 def _texts(plan: Plan) -> list[Reply]:
@@ -67,8 +68,6 @@ def _texts(plan: Plan) -> list[Reply]:
             before = _job_by_job(plan, [job for job in plan.jobs if _comes_before_the_cut(job)], values)
         if "earliest_cut" in values:
             after.append(Reply("plan.cut_range", values))
-        if plan.held:
-            before.insert(0, Reply("plan.held", {**values, "held": plan.held}))
     if values.keys() >= AFTER_THE_CUT and not any(job.part for job in plan.jobs):
         after.insert(0, Reply("plan.after_cut", values))
     else:

@@ -66,11 +66,22 @@ def _a_month_to_cut_in(filled: Filled, farm: Farm) -> bool:
     return bool(filled.get("month")) and not filled.get("flowering") and not filled.get("delay_days")
 
 
+def _another_month(filled: Filled, farm: Farm) -> bool:
+    """A day told for a cut in a month, and it is not of that month."""
+    return _a_month_to_cut_in(filled, farm) and any(day[:7] != filled["month"] for day in filled.get("date") or ())
+
+
+def _day_and_month(filled: Filled, farm: Farm) -> Mapping[str, Any]:
+    return {"date": filled["date"][0], "month": filled["month"]}
+
+
 def _the_month(filled: Filled, farm: Farm) -> Mapping[str, Any]:
     return {"month": filled["month"]}
 
 
 def _set(filled: Filled, farm: Farm) -> Outcome:
+    if filled.get("confirm") is False:
+        raise Refused("lost.say_again")
     numbers = meant(filled, farm)
     days = dict(zip(numbers, _days(numbers, filled, farm), strict=True))
     young = [number for number in numbers if forcing_age(farm.blocks[number], days[number]) == "refused"]
@@ -250,6 +261,7 @@ SET_CUT_DAY = Dialog(
         told("month", _coming_month),
         Ask("date", "set_cut_day.which_day", _coming_days, when=_no_day_follows),
         Ask("date", "set_cut_day.which_day_in", _coming_days, when=_a_month_to_cut_in, values=_the_month),
+        Ask("confirm", "set_cut_day.is_it", when=_another_month, values=_day_and_month),
     ),
     finish=_set,
 )
@@ -270,4 +282,5 @@ BEFORE_CUT = Dialog(
         ),
     ),
     finish=_keep_facts,
+    takes=frozenset({"log_harvest"}),  # "picked in sept" says when
 )

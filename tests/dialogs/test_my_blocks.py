@@ -41,11 +41,24 @@ def test_take_one_off(talk: Any) -> None:
     talk.means("answer", block="2")
     assert talk.last.entries == ()
     talk.means("yes")
+    assert (talk.keys, talk.last.entries) == (["change_block.is_off"], ())
+    talk.means("yes")
     assert talk.written == [("retired", "2", "2026-10-23", {})]
     assert list(talk.farm.blocks) == ["1"]
     talk.means("undo")
 
     assert list(talk.farm.blocks) == ["1", "2"]
+
+
+def test_ok_to_the_list_takes_nothing_off(talk: Any) -> None:
+    """Meant as thanks, it is heard as a yes: it is asked once more, and another text lets the question go."""
+    talk.has_block("1").means("my_blocks")
+    talk.means("yes", word="thanks")
+    assert (talk.keys, talk.written) == (["change_block.is_off"], [])
+    talk.means("log_rain", amount_mm=12)
+
+    assert talk.keys == ["log_rain.kept"]
+    assert list(talk.farm.blocks) == ["1"]
 
 
 def test_the_only_block_is_asked_about_at_once(talk: Any) -> None:

@@ -81,6 +81,13 @@ def test_never_forced_is_no_warning(talk: Any) -> None:
     assert talk.written == [("fruit", "1", "2026-10-23", {"picked": True})]
 
 
+def test_picked_said_as_a_harvest(talk: Any) -> None:
+    talk.has_block("1").has("last_cut", month="2026-01").means("set_cut_day", date="2027-01-04")
+    talk.means("log_harvest", month="2026-09")
+
+    assert talk.written == [("fruit", "1", "2026-10-23", {"picked": True, "month": "2026-09"})]
+
+
 def test_moved_by_days_from_the_cut_told(talk: Any) -> None:
     talk.has_block("1").has("fruit", picked=True).has("last_cut", month="2025-01")
     talk.means("set_cut_day", date="2027-01-04")
@@ -177,6 +184,16 @@ def test_a_month_to_cut_in_asks_for_the_day(talk: Any) -> None:
     talk.means("answer", date="2026-12-20")
 
     assert talk.written[0][3] == {"date": "2026-12-20"}
+
+
+def test_a_day_of_another_month_is_asked_back(talk: Any) -> None:
+    """A bare 2, asked for the day in December, is read as the second that is nearest: 2 November."""
+    talk.has_block("1").means("set_cut_day", month="2026-12")
+    talk.means("answer", date="2026-11-02")
+    assert (talk.texts, talk.written) == (["Cut on Mon 2 Nov, not in Dec 2026? YES or NO."], [])
+    talk.means("no")
+
+    assert talk.written == []
 
 
 def test_flowers_wanted_in_a_month_are_counted_back(talk: Any) -> None:
