@@ -63,7 +63,7 @@ def _look(percent: int, before: Plan | None, after: Plan | None, farm: Farm) -> 
             return "log_leaf_drop.fell_by_itself", values, "leaves_fell_by_themselves"
         return "log_leaf_drop.before_spray", values, None
     if percent < wanted:
-        return "log_leaf_drop.too_little", values, "leaves_do_not_fall"
+        return "log_leaf_drop.too_little", values, "leaves_not_falling"
     values["then"] = _then(after)
     second = after.job("second_spray")
     bare = second is not None and second.dropped == "bare"

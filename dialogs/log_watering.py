@@ -12,12 +12,13 @@ from collections.abc import Mapping
 from typing import Any
 
 from dialogs.answers import about, between, in_step, meant, past_day, which_block
-from dialogs.dialog import Ask, Dialog, Filled, Outcome, Reply, told
+from dialogs.dialog import Ask, Dialog, Filled, Matter, Outcome, Reply, told
 from dialogs.farm import Farm, NewEntry
 from service.orchard.plan import Plan
 
 SHORTEST_MINUTES, LONGEST_MINUTES = 5, 1440
 LEAST_LITRES, MOST_LITRES = 0.1, 1000
+MISSED = "log_watering.season_missed"
 
 possible_minutes = between(SHORTEST_MINUTES, LONGEST_MINUTES, "log_watering.minutes_possible")
 possible_litres = between(LEAST_LITRES, MOST_LITRES, "log_watering.litres_possible")
@@ -37,16 +38,20 @@ def _keep(filled: Filled, farm: Farm) -> Outcome:
     after = farm.after(entries)
     told = [(day, amounts, *_effect(number, farm.plan(number), after.plan(number))) for number, day, amounts in rows]
     blocks = list(dict.fromkeys(number for number, _, _ in rows))
+    missed = next((row[0] for row, each in zip(rows, told, strict=True) if each[2] == MISSED), None)
+    matter = Matter("season_missed", missed) if missed is not None else None
     day, amounts, key, moved = told[0]
     if all(each == told[0] for each in told):
         items = tuple({"block": number} for number in blocks) if len(blocks) > 1 else ()
         values = {**moved, "date": day.isoformat(), "how_watered": _in_words(amounts), **amounts}
-        return Outcome((Reply(key, {**values, **about(blocks, farm)}, items),), entries, why=_why(key, moved))
+        return Outcome(
+            (Reply(key, {**values, **about(blocks, farm)}, items),), entries, why=_why(key, moved), matter=matter
+        )
     items = tuple(
         {**moved, **amounts, "key": _item_key(key), "block": number, "date": day.isoformat()}
         for (number, _, _), (day, amounts, key, moved) in zip(rows, told, strict=True)
     )
-    return Outcome((Reply("log_watering.several", about(blocks, farm), items),), entries)
+    return Outcome((Reply("log_watering.several", about(blocks, farm), items),), entries, matter=matter)
 
 
 def _item_key(key: str) -> str:
@@ -80,7 +85,7 @@ def _effect(number: str, before: Plan | None, after: Plan | None) -> tuple[str, 
         return "log_watering.kept", after.values()
     values = {"old_cut": before.cut.isoformat(), **after.values()}
     if after.season_missed and not before.season_missed:
-        return "log_watering.season_missed", values
+        return MISSED, values
     if after.cut > before.cut:
         return "log_watering.rest_lost", {**values, "water_days": (after.cut - before.cut).days}
     return "log_watering.rest_stands", values

@@ -24,6 +24,9 @@ from service.orchard.dose import ethephon
 from service.orchard.job import JobKind
 
 possible_ppm = between(10, 20_000, "mix_spray.ppm_possible")
+# No ethephon is sold weaker: a smaller share told is one of leaves. From memory.
+LEAST_PERCENT = 20
+
 possible_pump = between(1, 5000, "mix_spray.litres_possible")
 
 
@@ -37,6 +40,21 @@ def _possible_strength(value: Any, filled: Filled, farm: Farm) -> Any:
             "mix_spray.strength_possible", grams_per_litre=said, least=_whole(no_dose.low), most=_whole(no_dose.high)
         ) from no_dose
     return said
+
+
+def _label_percent(value: Any, filled: Filled, farm: Farm) -> Any:
+    """A label's strength answered in percent; a share this small was meant for something else."""
+    said = listed(value)[0]
+    if said < LEAST_PERCENT:
+        raise AskAgain("mix_spray.which_label")
+    _possible_strength(said * 10, filled, farm)
+    return said
+
+
+def _told_strength(filled: Filled) -> Any:
+    """Grams per litre of the label as told: 39 % is read as 390."""
+    percent = filled.get("percent")
+    return filled.get("grams_per_litre") if percent is None else percent * 10
 
 
 def _whole(bound: Decimal | None) -> int:
@@ -125,7 +143,7 @@ def _ethephon(filled: Filled, number: str | None, job: JobKind, water: Water, fa
     allowed = allowed_ppm(block, job, farm.settings)
     said = filled.get("ppm")
     wanted = Decimal(str(listed(said)[0])) if said is not None else allowed
-    told_strength = filled.get("grams_per_litre")
+    told_strength = _told_strength(filled)
     grams = Decimal(str(told_strength)) if told_strength is not None else farm.settings.grams_per_litre
     values = ethephon_values(water, min(wanted, allowed), grams, farm.settings)
     return {
@@ -137,9 +155,9 @@ def _ethephon(filled: Filled, number: str | None, job: JobKind, water: Water, fa
 
 def _label(grams_per_litre: int | float, filled: Filled) -> Mapping[str, Any]:
     """The part of the text that says which label strength was used."""
-    if filled.get("grams_per_litre") is None:
+    if _told_strength(filled) is None:
         return {"key": "label.assumed", "grams_per_litre": grams_per_litre}
-    if filled.get("strength_from_percent") and grams_per_litre % 10 == 0:
+    if (filled.get("strength_from_percent") or filled.get("percent") is not None) and grams_per_litre % 10 == 0:
         return {"key": "label.percent", "grams_per_litre": grams_per_litre, "share": int(grams_per_litre // 10)}
     return {"key": "label.told", "grams_per_litre": grams_per_litre}
 
@@ -158,6 +176,7 @@ MIX_SPRAY = Dialog(
     asks=(
         told("block", own_blocks),
         Ask("grams_per_litre", "mix_spray.which_label", _possible_strength, when=never, reads="ppm"),
+        told("percent", _label_percent),
         told("ppm", possible_ppm),
         told("pump_l", possible_pump),
         Ask("product", "mix_spray.which_product", known_product, when=_product_open),

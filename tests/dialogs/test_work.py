@@ -10,7 +10,7 @@ from typing import Any
 
 import pytest
 
-from dialogs.conversation import reminded
+from dialogs.conversation import asking, reminded
 from dialogs.dialog import Reply
 from dialogs.farm import NewEntry
 from dialogs.reminding import moved, words
@@ -319,7 +319,7 @@ def test_too_little_leaf_is_looked_at_again_and_never_sprayed_again(talk: Any) -
     assert talk.keys == ["log_leaf_drop.too_little"]
     assert talk.values["leaf_check"] == "2026-12-31"  # four days on
     assert "Do not spray again" in talk.texts[0]
-    assert talk.last.matter.kind == "leaves_do_not_fall"
+    assert talk.last.matter.kind == "leaves_not_falling"
 
 
 def test_enough_leaf_is_ready(talk: Any) -> None:
@@ -469,8 +469,16 @@ def test_the_evening_before_the_leaf_spray_asks_for_the_label(talk: Any) -> None
         "Tomorrow Thu 17 Dec: leaf spray, block 1. Get: ethephon, gloves, eye cover, mask. "
         "How many g per litre on the label? Send e.g. LABEL 390."
     ]
-    talk.means("mix_spray", extra={"grams_per_litre": 480})
-    assert talk.values["pump_ml"] == 31  # 1000 / 480 x 15 = 31.25
+    assert asking(talk.conversation) == "ppm"  # a bare number is the label's, a share its percent
+    conversation = talk.conversation
+    for answer in ({"ppm": 480}, {"percent": 48}, {"extra": {"grams_per_litre": 480}}):
+        talk.conversation = conversation
+        talk.means("answer", **answer)
+        assert talk.values["pump_ml"] == 31  # 1000 / 480 x 15 = 31.25
+
+    talk.conversation = conversation
+    talk.means("answer", percent=10)  # of leaves, surely
+    assert talk.keys == ["mix_spray.which_label"]
 
 
 def test_the_morning_of_the_leaf_spray_has_the_dose_and_asks_for_the_leaves(talk: Any) -> None:
