@@ -375,8 +375,10 @@ def _stranger(conversation: Conversation, task: str, slots: Mapping[str, Any], f
     known = {"first": first} if first else {}
     if put is not None and put.dialog == "join" and not first:
         known = {"first": put.filled["first"]} if "first" in put.filled else {}
-    if task == "join":
-        known |= {slot: slots[slot] for slot in ("name", "village") if slot in slots}
+    if task == "join" and "name" in slots:
+        known["name"] = slots["name"]
+    if "village" in slots:
+        known["village"] = slots["village"]
     return _run(DIALOGS["join"], {}, known, replace(conversation, open=None), farm)
 
 

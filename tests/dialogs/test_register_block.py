@@ -194,6 +194,14 @@ def test_said_before_joining_is_kept_for_the_yes(talk: Any) -> None:
     assert dict(talk.last.grower) == {"joined": True, "stopped": False, "name": "sunanda", "village": "Upper Neem"}
 
 
+def test_a_first_text_that_only_tells_a_block_tells_the_village_too(talk: Any) -> None:
+    talk.grower = type(talk.grower)(1, "+1", None, None, "en", joined=False, stopped=False)
+    talk.means("register_block", **FULL, extra={"village": "Upper Neem"})
+    talk.means("yes")
+
+    assert talk.grower.village == "Upper Neem"
+
+
 # How far the rest is
 
 
