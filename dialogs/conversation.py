@@ -91,7 +91,7 @@ def reminded(conversation: Conversation, dues: Sequence[Due], farm: Farm) -> Con
     """
     listed = tuple((due.block, due.job) for due in dues)
     conversation = replace(conversation, listed=listed, more=further(dues, farm))
-    question = next((put for put in (_put(due, farm) for due in dues) if put is not None), None)
+    question = next((put for put in (_put(due, dues, farm) for due in dues) if put is not None), None)
     if question is None:
         return conversation
     if conversation.open is not None and not _lapsed(conversation.open, farm):
@@ -99,16 +99,18 @@ def reminded(conversation: Conversation, dues: Sequence[Due], farm: Farm) -> Con
     return replace(conversation, open=question, waiting=None)
 
 
-def _put(due: Due, farm: Farm) -> Open | None:
-    """The question that a reminder puts, if any."""
+def _put(due: Due, dues: Sequence[Due], farm: Farm) -> Open | None:
+    """The question that a reminder puts, if any. Where it names several blocks, a figure is asked for one by one."""
     plan = farm.plan(due.block)
     job = plan.job(due.job) if plan else None
     last = job.last if job else due.for_date
-    now, about = farm.now.isoformat(), {"block": [due.block]}
+    blocks = list(dict.fromkeys(each.block for each in dues if (each.job, each.occasion) == (due.job, due.occasion)))
+    about = {"block": blocks} if len(blocks) == 1 else {}
+    now = farm.now.isoformat()
     until = datetime.combine(last + timedelta(days=1), farm.now.time()).isoformat()
     if due.occasion == "ask":
         until = (farm.now + timedelta(days=3)).isoformat()
-        return Open("was_done", {**about, "job": due.job}, "confirm", now, until)
+        return Open("was_done", {"block": blocks, "job": due.job}, "confirm", now, until)
     if due.job == "defoliate" and due.occasion == "eve" and not farm.grower.evenings_only:
         return Open("mix_spray", {**about, "product": "ethephon"}, "grams_per_litre", now, until)
     if due.job in ("leaf_check", "defoliate"):

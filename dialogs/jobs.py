@@ -60,6 +60,18 @@ def next_open(plan: Plan) -> Job | None:
     return min((job for job in plan.jobs if job.is_open), key=lambda job: job.date, default=None)
 
 
+def coming(plan: Plan | None, today: date) -> Mapping[str, Any]:
+    """The part of a sentence that says what comes next."""
+    job = next_open(plan) if plan is not None and not plan.ended else None
+    if job is None:
+        return {"key": "next.none"}
+    return {
+        "key": "next.late" if job.late(today) else "next.job",
+        "job": job.kind,
+        "date": day_told(job).isoformat(),
+    }
+
+
 def only_due(filled: Filled, farm: Farm, by: date) -> list[Work]:
     """The work meant where no job is told: what is due, if that is one kind of job; else nothing."""
     due = [(number, job.kind) for number, job in open_work(farm, meant(filled, farm), by)]

@@ -16,7 +16,7 @@ from dialogs.answers import about
 from dialogs.care import care
 from dialogs.dialog import Reply
 from dialogs.farm import Farm
-from dialogs.jobs import day_told, next_open
+from dialogs.jobs import coming
 from dialogs.spraying import Water, allowed_ppm, block_water, bordeaux_values, ethephon_values, whole_pump
 from service.orchard.cautions import spraying_hours
 from service.orchard.job import Job
@@ -178,19 +178,17 @@ def _move(before: Plan | None, after: Plan, farm: Farm) -> dict[str, Any] | None
     announced = any(old <= farm.today + timedelta(1) for _, _, old, _ in change.jobs)
     if not change.cut_days and not announced:
         return None
-    values = {"block": after.block, "old_cut": before.cut.isoformat(), **after.values(), "next": _next(after)}
+    values = {
+        "block": after.block,
+        "old_cut": before.cut.isoformat(),
+        **after.values(),
+        "next": coming(after, farm.today),
+    }
     if after.season_missed and not before.season_missed:
         return {"key": "moved.several.item_season_missed", **values}
     if change.cut_days:
         return {"key": "moved.several.item_cut", **values}
     return {"key": "moved.several.item_job", **values}
-
-
-def _next(plan: Plan) -> Mapping[str, Any]:
-    job = next_open(plan)
-    if job is None:
-        return {"key": "next.none"}
-    return {"key": "next.job", "job": job.kind, "date": day_told(job).isoformat()}
 
 
 def _ruled(
@@ -210,7 +208,7 @@ def _ruled(
         "ruling": reason["ruling"],
         "old_cut": (old or plan).cut.isoformat(),
         **plan.values(),
-        "next": _next(plan),
+        "next": coming(plan, farm.today),
     }
     if reason.get("date"):
         values["date"] = reason["date"]

@@ -15,7 +15,7 @@ from typing import Any
 from dialogs.answers import about, listed, meant, own_blocks, past_day, several_blocks, the_blocks
 from dialogs.dialog import Ask, AskAgain, Dialog, Filled, Matter, Outcome, Refused, Reply, told
 from dialogs.farm import Farm, NewEntry
-from dialogs.jobs import Work, choices, cut_begun, day_told, job_told, next_open, only_due, told_work
+from dialogs.jobs import Work, choices, coming, cut_begun, day_told, job_told, only_due, told_work
 from service.orchard.block import Block
 from service.orchard.plan import Plan
 
@@ -87,7 +87,12 @@ def _early_cut(filled: Filled, farm: Farm) -> Mapping[str, Any]:
     early = _early_cuts(filled, farm)
     plan = farm.plan(early[0])
     day = next(day for (number, _), day in _days(_works(filled, farm), filled, farm) if number == early[0])
-    return {"block": early[0], "date": day.isoformat(), "cut": plan.cut.isoformat() if plan else day.isoformat()}
+    spray = plan.job("defoliate") if plan is not None else None
+    if plan is None or (spray is not None and spray.is_open):
+        reason: Mapping[str, Any] = {"key": "early.unsprayed"}
+    else:
+        reason = {"key": "early.in_rest", "cut": plan.cut.isoformat()}
+    return {"block": early[0], "date": day.isoformat(), "reason": reason}
 
 
 def _days(works: Sequence[Work], filled: Filled, farm: Farm) -> list[tuple[Work, date]]:
@@ -201,7 +206,7 @@ def kept(
             "block": number,
             "job": kind,
             "date": entry.day.isoformat(),
-            "next": _next(after.plan(number), farm.today),
+            "next": coming(after.plan(number), farm.today),
             **{name: value for name, value in worded.items() if name != "next"},
         }
         for (number, kind, _, worded), entry in zip(told, entries, strict=True)
@@ -223,7 +228,7 @@ def _told(number: str, kind: str, entry: NewEntry, after: Farm) -> tuple[str, di
         return "report_done.defoliate", dates
     if kind == "cut":
         return _told_cut(plan, entry, after.blocks[number])
-    following = _next(plan, after.today)
+    following = coming(plan, after.today)
     if following["key"] == "next.none":
         return "report_done.kept", dates
     return "report_done.kept_next", {**dates, "next": following}
@@ -273,15 +278,6 @@ def _parts(number: str, after: Farm) -> tuple[Mapping[str, Any], ...]:
         for job in plan.jobs
         if job.part is not None and job.kind in ("second_spray", "clean") and job.is_open
     )
-
-
-def _next(plan: Plan | None, today: date) -> Mapping[str, Any]:
-    """The part of a sentence that says what comes next."""
-    job = next_open(plan) if plan is not None and not plan.ended else None
-    if job is None:
-        return {"key": "next.none"}
-    key = "next.late" if job.late(today) else "next.job"
-    return {"key": key, "job": job.kind, "date": day_told(job).isoformat()}
 
 
 def _for_adviser(blocks: Sequence[str], farm: Farm, after: Farm) -> Matter | None:

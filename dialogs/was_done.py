@@ -12,7 +12,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from dialogs.answers import meant, past_day
+from dialogs.answers import about, meant, past_day
 from dialogs.dialog import Ask, Dialog, Filled, Matter, Outcome, Reply, told
 from dialogs.farm import Farm
 
@@ -22,19 +22,18 @@ def _done(filled: Filled, farm: Farm) -> bool:
 
 
 def _what(filled: Filled, farm: Farm) -> Mapping[str, Any]:
-    number = meant(filled, farm)[0]
-    values: dict[str, Any] = {"block": number, "job": filled["job"]}
-    plan = farm.plan(number)
+    blocks = meant(filled, farm)
+    plan = farm.plan(blocks[0])
     job = next((job for job in plan.jobs if job.kind == filled["job"] and job.is_open), None) if plan else None
-    return {**values, "date": (job.date if job is not None else farm.today).isoformat()}
+    date = (job.date if job is not None else farm.today).isoformat()
+    return {**about(blocks, farm), "job": filled["job"], "date": date}
 
 
 def _go_on(filled: Filled, farm: Farm) -> Outcome:
     if not filled["confirm"]:
-        number = meant(filled, farm)[0]
-        return Outcome(
-            (Reply("was_done.to_person", {"block": number, "job": filled["job"]}),), matter=Matter("not_done", number)
-        )
+        blocks = meant(filled, farm)
+        text = Reply("was_done.to_person", {**about(blocks, farm), "job": filled["job"]})
+        return Outcome((text,), matter=Matter("not_done", blocks[0]))
     return Outcome(then=("report_done", {slot: filled[slot] for slot in ("block", "job", "date")}))
 
 

@@ -198,8 +198,7 @@ def test_a_cut_in_the_middle_of_the_rest_is_asked_back(talk: Any) -> None:
     resting(talk).at("2026-12-10T18:00").means("report_done", job="cut")
     assert (talk.asked, talk.written) == ("report_done.confirm", [])
     assert talk.texts == [
-        "By the plan the cut of block 1 comes about Mon 4 Jan. "
-        "Was it really cut on Thu 10 Dec? YES or NO. Nothing is kept yet."
+        "The leaf spray is not reported yet. Was block 1 really cut on Thu 10 Dec? YES or NO. Nothing is kept yet."
     ]
 
     talk.means("no")
@@ -547,6 +546,30 @@ def test_a_window_that_ended_is_asked_after(talk: Any) -> None:
     assert (talk.asked, talk.written) == ("was_done.date", [])
     talk.means("answer", date="2026-11-22")
     assert talk.written == [("rest_begun", "1", "2026-11-22", {})]
+
+
+def test_asked_after_on_two_blocks_yes_is_both(talk: Any) -> None:
+    planned(talk, "1")
+    planned(talk, "2")
+    reminder(talk, "2026-11-24T06:30")
+    talk.means("yes")
+    talk.means("answer", date="2026-11-22")
+
+    assert [(kind, block) for kind, block, _, _ in talk.written] == [("rest_begun", "1"), ("rest_begun", "2")]
+
+
+def test_a_leaf_check_of_two_blocks_asks_which_one_a_figure_is_for(talk: Any) -> None:
+    sprayed(talk, "1")
+    sprayed(talk, "2")
+    reminder(talk, "2026-12-27T06:30")
+    assert talk.texts == [
+        "Sun 27 Dec: leaf check, blocks 1 and 2. Look at ten trees: how much leaf has fallen? Send e.g. LEAF 80."
+    ]
+    talk.means("answer", percent=80)
+    assert (talk.asked, talk.written) == ("log_leaf_drop.block", [])
+    talk.means("answer", block="2")
+
+    assert talk.written == [("leaf_drop", "2", "2026-12-27", {"percent": 80})]
 
 
 def test_a_no_is_never_done(talk: Any) -> None:
