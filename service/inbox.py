@@ -119,7 +119,7 @@ class Inbox:
         """Give each text that was set aside its second try."""
         with self.database.reading() as connection:
             aside = messages.set_aside(connection, TRIES)
-            lines = cooperatives.all_lines(connection)
+            lines = cooperatives.all_lines(connection) if aside else {}
         for row in aside:
             text = InboundText(lines[row.line_id], row.message_id, row.sender, row.text, row.sent_at, row.raw)
             try:

@@ -9,7 +9,7 @@ from functools import cached_property
 from typing import Any
 from zoneinfo import ZoneInfo
 
-from sqlalchemy import Connection, select, update
+from sqlalchemy import Connection, bindparam, select, update
 
 from service.orchard.block import Normal, Place
 from service.orchard.plan import DayWeather, Weather
@@ -115,26 +115,28 @@ def _normals(rows: Sequence[Mapping[str, float]]) -> tuple[Normal, ...]:
     return tuple(Normal(row["tmin_c"], row["tmax_c"], row["rain_mm"], row["rain_days"]) for row in rows)
 
 
+_BY_LINE = (
+    select(lines.c.id, cooperatives.c.id, cooperatives.c.version)
+    .join(cooperatives, cooperatives.c.id == lines.c.cooperative_id)
+    .where(lines.c.name == bindparam("line"))
+)
+_VERSIONS = select(cooperatives.c.id, cooperatives.c.version).order_by(cooperatives.c.id)
+_VERSION = select(cooperatives.c.version).where(cooperatives.c.id == bindparam("cooperative"))
+
+
 def by_line(connection: Connection, line: str) -> tuple[int, int, int] | None:
     """(line id, cooperative id, version) of a receiving line; None where no cooperative has it."""
-    row = connection.execute(
-        select(lines.c.id, cooperatives.c.id, cooperatives.c.version)
-        .join(cooperatives, cooperatives.c.id == lines.c.cooperative_id)
-        .where(lines.c.name == line)
-    ).one_or_none()
+    row = connection.execute(_BY_LINE, {"line": line}).one_or_none()
     return None if row is None else (row[0], row[1], row[2])
 
 
 def versions(connection: Connection) -> dict[int, int]:
     """The version of every cooperative, by id."""
-    rows = connection.execute(select(cooperatives.c.id, cooperatives.c.version).order_by(cooperatives.c.id))
-    return {row.id: row.version for row in rows}
+    return {row.id: row.version for row in connection.execute(_VERSIONS)}
 
 
 def version(connection: Connection, cooperative_id: int) -> int:
-    found: int = connection.execute(
-        select(cooperatives.c.version).where(cooperatives.c.id == cooperative_id)
-    ).scalar_one()
+    found: int = connection.execute(_VERSION, {"cooperative": cooperative_id}).scalar_one()
     return found
 
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Any
 
-from sqlalchemy import Connection, select, update
+from sqlalchemy import Connection, bindparam, select, update
 
 from service.orchard.diary import Entry
 from service.store.schema import entries
@@ -25,19 +25,21 @@ class Kept:
     text_in_id: int | None
 
 
+_LIVE = (
+    select(
+        entries.c.id, entries.c.kind, entries.c.block, entries.c.day, entries.c["values"], entries.c.at,
+        entries.c.said_by, entries.c.text_in_id,
+    )
+    .where(entries.c.grower_id == bindparam("grower"), entries.c.voided_by.is_(None))
+    .order_by(entries.c.id)
+)  # fmt: skip
+
+
 def live(connection: Connection, grower_id: int) -> list[Kept]:
     """A grower's entries that are not taken back, in received order."""
-    rows = connection.execute(
-        select(
-            entries.c.id, entries.c.kind, entries.c.block, entries.c.day, entries.c["values"], entries.c.at,
-            entries.c.said_by, entries.c.text_in_id,
-        )
-        .where(entries.c.grower_id == grower_id, entries.c.voided_by.is_(None))
-        .order_by(entries.c.id)
-    )  # fmt: skip
     return [
         Kept(Entry(id_, kind, block, day, values, at, said_by), text)
-        for id_, kind, block, day, values, at, said_by, text in rows
+        for id_, kind, block, day, values, at, said_by, text in connection.execute(_LIVE, {"grower": grower_id})
     ]
 
 

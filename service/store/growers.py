@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
-from sqlalchemy import Connection, Select, select, update
+from sqlalchemy import Connection, bindparam, select, update
 
 from service.store.schema import conversations, growers, numbers
 from service.store.session import upsert
@@ -33,16 +33,29 @@ class Person:
     conversation: Mapping[str, Any] | None
 
 
-def _people() -> Select[Any]:
-    return (
-        select(
-            growers.c.id.label("grower_id"), numbers.c.id.label("number_id"), numbers.c.cooperative_id,
-            numbers.c.line_id, numbers.c.number, growers.c.name, growers.c.village, growers.c.language,
-            growers.c.evenings_only, numbers.c.joined_at, numbers.c.stopped_at, conversations.c.state,
-        )
-        .join(growers, growers.c.id == numbers.c.grower_id)
-        .outerjoin(conversations, conversations.c.number_id == numbers.c.id)
-    )  # fmt: skip
+# Built once: to build a statement costs as much as to run it.
+_PEOPLE = (
+    select(
+        growers.c.id.label("grower_id"), numbers.c.id.label("number_id"), numbers.c.cooperative_id,
+        numbers.c.line_id, numbers.c.number, growers.c.name, growers.c.village, growers.c.language,
+        growers.c.evenings_only, numbers.c.joined_at, numbers.c.stopped_at, conversations.c.state,
+    )
+    .join(growers, growers.c.id == numbers.c.grower_id)
+    .outerjoin(conversations, conversations.c.number_id == numbers.c.id)
+)  # fmt: skip
+_BY_NUMBERS = _PEOPLE.where(
+    numbers.c.cooperative_id == bindparam("cooperative"), numbers.c.number.in_(bindparam("wanted", expanding=True))
+)
+_OF_GROWER = (
+    _PEOPLE.where(numbers.c.grower_id == bindparam("grower")).order_by(numbers.c.position, numbers.c.id).limit(1)
+)
+_TO_REMIND = _OF_GROWER.where(numbers.c.joined_at.is_not(None), numbers.c.stopped_at.is_(None))
+_AFTER = (
+    select(growers.c.id)
+    .where(growers.c.cooperative_id == bindparam("cooperative"), growers.c.id > bindparam("grower"))
+    .order_by(growers.c.id)
+    .limit(bindparam("most"))
+)
 
 
 def _person(row: Any) -> Person:
@@ -54,9 +67,7 @@ def _person(row: Any) -> Person:
 
 def by_numbers(connection: Connection, cooperative_id: int, wanted: Iterable[str]) -> dict[str, Person]:
     """Who texts from these numbers."""
-    rows = connection.execute(
-        _people().where(numbers.c.cooperative_id == cooperative_id, numbers.c.number.in_(sorted(set(wanted))))
-    )
+    rows = connection.execute(_BY_NUMBERS, {"cooperative": cooperative_id, "wanted": sorted(set(wanted))})
     return {row.number: _person(row) for row in rows}
 
 
@@ -114,30 +125,17 @@ def seen_on(connection: Connection, person: Person, line_id: int) -> None:
 
 def to_remind(connection: Connection, grower_id: int) -> Person | None:
     """The first of a grower's numbers that agreed and has not stopped."""
-    row = connection.execute(
-        _people()
-        .where(numbers.c.grower_id == grower_id, numbers.c.joined_at.is_not(None), numbers.c.stopped_at.is_(None))
-        .order_by(numbers.c.position, numbers.c.id)
-        .limit(1)
-    ).one_or_none()
+    row = connection.execute(_TO_REMIND, {"grower": grower_id}).one_or_none()
     return None if row is None else _person(row)
 
 
 def after(connection: Connection, cooperative_id: int, grower_id: int, limit: int) -> list[int]:
     """The next growers of a cooperative in id order."""
-    return list(
-        connection.execute(
-            select(growers.c.id)
-            .where(growers.c.cooperative_id == cooperative_id, growers.c.id > grower_id)
-            .order_by(growers.c.id)
-            .limit(limit)
-        ).scalars()
-    )
+    given = {"cooperative": cooperative_id, "grower": grower_id, "most": limit}
+    return list(connection.execute(_AFTER, given).scalars())
 
 
 def first_person(connection: Connection, grower_id: int) -> Person | None:
     """The first number of a grower, whatever it agreed to."""
-    row = connection.execute(
-        _people().where(numbers.c.grower_id == grower_id).order_by(numbers.c.position, numbers.c.id).limit(1)
-    ).one_or_none()
+    row = connection.execute(_OF_GROWER, {"grower": grower_id}).one_or_none()
     return None if row is None else _person(row)

@@ -7,9 +7,9 @@ from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from typing import Any
 
-from sqlalchemy import Connection, and_, case, exists, func, or_, select, update
+from sqlalchemy import Connection, and_, bindparam, case, exists, func, or_, select, update
 
-from service.store.schema import outbox, texts_in
+from service.store.schema import UtcDateTime, outbox, texts_in
 from service.store.session import upsert
 
 PRIORITY = {"reply": 0, "reminder": 1, "broadcast": 2}
@@ -86,20 +86,29 @@ def settle(
     )
 
 
+_astray = texts_in.c.progress.is_(False)
+_RECENT = select(
+    func.count(case((texts_in.c.received_at > bindparam("hour_ago", type_=UtcDateTime), 1))),
+    func.count(),
+    func.count(case((and_(_astray, texts_in.c.received_at > bindparam("two_minutes_ago", type_=UtcDateTime)), 1))),
+    func.count(case((_astray, 1))),
+).where(
+    texts_in.c.number_id == bindparam("number"),
+    texts_in.c.received_at > bindparam("day_ago", type_=UtcDateTime),
+    texts_in.c.state == "handled",
+)
+
+
 def recent(connection: Connection, number_id: int, now: datetime) -> Recent:
     """What a number has texted lately."""
-    astray = texts_in.c.progress.is_(False)
     row = connection.execute(
-        select(
-            func.count(case((texts_in.c.received_at > now - timedelta(hours=1), 1))),
-            func.count(),
-            func.count(case((and_(astray, texts_in.c.received_at > now - timedelta(minutes=2)), 1))),
-            func.count(case((astray, 1))),
-        ).where(
-            texts_in.c.number_id == number_id,
-            texts_in.c.received_at > now - timedelta(days=1),
-            texts_in.c.state == "handled",
-        )
+        _RECENT,
+        {
+            "number": number_id,
+            "hour_ago": now - timedelta(hours=1),
+            "two_minutes_ago": now - timedelta(minutes=2),
+            "day_ago": now - timedelta(days=1),
+        },
     ).one()
     return Recent(row[0], row[1], row[2], row[3])
 
@@ -115,16 +124,17 @@ def refused_since(connection: Connection, number_id: int, reason: str, since: da
     ).scalar_one()
 
 
+_SET_ASIDE = (
+    select(texts_in)
+    .where(texts_in.c.state == "set_aside", texts_in.c.tries < bindparam("most_tries"))
+    .order_by(texts_in.c.id)
+    .limit(100)
+)
+
+
 def set_aside(connection: Connection, most_tries: int) -> list[Any]:
     """Texts whose handling failed and that are to be tried once more, oldest first."""
-    return list(
-        connection.execute(
-            select(texts_in)
-            .where(texts_in.c.state == "set_aside", texts_in.c.tries < most_tries)
-            .order_by(texts_in.c.id)
-            .limit(100)
-        )
-    )
+    return list(connection.execute(_SET_ASIDE, {"most_tries": most_tries}))
 
 
 def tried_again(connection: Connection, text_in_id: int, reason: str) -> None:
@@ -175,30 +185,39 @@ def queue(connection: Connection, cooperative_id: int, grower_id: int | None, ne
     return id_
 
 
+_earlier = outbox.alias("earlier")
+_CLAIMABLE = (
+    select(outbox.c.id)
+    .where(
+        outbox.c.state.in_(LIVE),
+        or_(
+            and_(outbox.c.state == "waiting", outbox.c.due_at <= bindparam("now", type_=UtcDateTime)),
+            and_(outbox.c.state == "leased", outbox.c.leased_until < bindparam("now", type_=UtcDateTime)),
+        ),
+        ~exists().where(
+            _earlier.c.number == outbox.c.number,
+            _earlier.c.cooperative_id == outbox.c.cooperative_id,
+            _earlier.c.priority == outbox.c.priority,
+            _earlier.c.id < outbox.c.id,
+            _earlier.c.state.in_(LIVE),
+        ),
+    )
+    .order_by(outbox.c.priority, outbox.c.due_at, outbox.c.id)
+    .limit(bindparam("most"))
+    .with_for_update(skip_locked=True, of=outbox)
+)
+_CLAIMABLE_TO = _CLAIMABLE.where(outbox.c.number == bindparam("to_number"))
+
+
 def claim(connection: Connection, now: datetime, until: datetime, limit: int, number: str | None = None) -> list[Any]:
     """Lease rows whose time has come, first things first; of one number and kind only the oldest that is live.
 
     A lease that ran out may have gone out: replies and reminders go again.
     """
-    earlier = outbox.alias("earlier")
-    ready = or_(
-        and_(outbox.c.state == "waiting", outbox.c.due_at <= now),
-        and_(outbox.c.state == "leased", outbox.c.leased_until < now),
-    )
-    behind = exists().where(
-        earlier.c.number == outbox.c.number, earlier.c.priority == outbox.c.priority, earlier.c.id < outbox.c.id,
-        earlier.c.state.in_(LIVE), earlier.c.cooperative_id == outbox.c.cooperative_id,
-    )  # fmt: skip
-    candidates = (
-        select(outbox.c.id)
-        .where(outbox.c.state.in_(LIVE), ready, ~behind)
-        .order_by(outbox.c.priority, outbox.c.due_at, outbox.c.id)
-        .limit(limit)
-        .with_for_update(skip_locked=True, of=outbox)
-    )
-    if number is not None:
-        candidates = candidates.where(outbox.c.number == number)
-    ids = list(connection.execute(candidates).scalars())
+    if number is None:
+        ids = list(connection.execute(_CLAIMABLE, {"now": now, "most": limit}).scalars())
+    else:
+        ids = list(connection.execute(_CLAIMABLE_TO, {"now": now, "most": limit, "to_number": number}).scalars())
     if not ids:
         return []
     connection.execute(
@@ -304,9 +323,12 @@ def has_hour(connection: Connection, grower_id: int, day: date, hour: int, about
     ).scalar_one()  # fmt: skip
 
 
+_NEXT_DUE = select(func.min(outbox.c.due_at)).where(outbox.c.state == "waiting")
+
+
 def next_due(connection: Connection) -> datetime | None:
     """When the next row of the outbox is due."""
-    return connection.execute(select(func.min(outbox.c.due_at)).where(outbox.c.state == "waiting")).scalar()
+    return connection.execute(_NEXT_DUE).scalar()
 
 
 def by_ids(connection: Connection, ids: Sequence[int]) -> list[Any]:

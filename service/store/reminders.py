@@ -6,9 +6,9 @@ from collections.abc import Collection, Mapping, Sequence
 from datetime import date, datetime
 from typing import Any
 
-from sqlalchemy import Connection, exists, func, or_, select, update
+from sqlalchemy import Connection, bindparam, func, or_, select, union, update
 
-from service.store.schema import block_now, daily_runs, growers, moves, outbox, reminders
+from service.store.schema import UtcDateTime, block_now, daily_runs, growers, moves, outbox, reminders
 from service.store.session import upsert
 
 # What a reminder is about: (block, cycle, job, part, for_date, occasion).
@@ -19,20 +19,21 @@ def key_of(row: Any) -> Key:
     return (row.block, row.cycle, row.job, row.part, row.for_date, row.occasion)
 
 
+_OF_BLOCKS = (
+    select(reminders, outbox.c.state.label("outbox_state"))
+    .outerjoin(outbox, outbox.c.id == reminders.c.outbox_id)
+    .where(
+        reminders.c.grower_id == bindparam("grower"),
+        reminders.c.block.in_(bindparam("blocks", expanding=True)),
+        or_(reminders.c.state == "waiting", reminders.c.due_at >= bindparam("since", type_=UtcDateTime)),
+    )
+    .order_by(reminders.c.id)
+)
+
+
 def of_blocks(connection: Connection, grower_id: int, blocks: Collection[str], since: datetime) -> list[Any]:
     """The reminders of some blocks of a grower that wait or fell due since then, with their outbox rows' states."""
-    return list(
-        connection.execute(
-            select(reminders, outbox.c.state.label("outbox_state"))
-            .outerjoin(outbox, outbox.c.id == reminders.c.outbox_id)
-            .where(
-                reminders.c.grower_id == grower_id,
-                reminders.c.block.in_(sorted(blocks)),
-                or_(reminders.c.state == "waiting", reminders.c.due_at >= since),
-            )
-            .order_by(reminders.c.id)
-        )
-    )
+    return list(connection.execute(_OF_BLOCKS, {"grower": grower_id, "blocks": sorted(blocks), "since": since}))
 
 
 def make(
@@ -108,39 +109,50 @@ def put_off(connection: Connection, grower_id: int, now: datetime, until: dateti
         )
 
 
+_GROWERS_DUE = (
+    select(growers.c.id, growers.c.cooperative_id)
+    .where(
+        growers.c.id.in_(
+            union(
+                *(
+                    select(table.c.grower_id).where(
+                        table.c.state == "waiting", table.c.due_at <= bindparam("now", type_=UtcDateTime)
+                    )
+                    for table in (reminders, moves)
+                )
+            )
+        )
+    )
+    .order_by(growers.c.cooperative_id, growers.c.id)
+    .limit(bindparam("most"))
+    .with_for_update(skip_locked=True, of=growers)
+)
+_DUE = (
+    select(reminders)
+    .where(
+        reminders.c.grower_id == bindparam("grower"),
+        reminders.c.state == "waiting",
+        reminders.c.due_at <= bindparam("now", type_=UtcDateTime),
+    )
+    .order_by(reminders.c.due_at, reminders.c.block, reminders.c.id)
+)
+_NEXT_REMINDER = select(func.min(reminders.c.due_at)).where(reminders.c.state == "waiting")
+_NEXT_MOVE = select(func.min(moves.c.due_at)).where(moves.c.state == "waiting")
+
+
 def growers_due(connection: Connection, now: datetime, limit: int) -> list[tuple[int, int]]:
     """(grower, cooperative) of those with a reminder or a moved plan due, each locked for this transaction."""
-    reminder_due = exists().where(
-        reminders.c.grower_id == growers.c.id, reminders.c.state == "waiting", reminders.c.due_at <= now
-    )
-    move_due = exists().where(moves.c.grower_id == growers.c.id, moves.c.state == "waiting", moves.c.due_at <= now)
-    rows = connection.execute(
-        select(growers.c.id, growers.c.cooperative_id)
-        .where(reminder_due | move_due)
-        .order_by(growers.c.cooperative_id, growers.c.id)
-        .limit(limit)
-        .with_for_update(skip_locked=True, of=growers)
-    )
-    return [(row.id, row.cooperative_id) for row in rows]
+    return [(row.id, row.cooperative_id) for row in connection.execute(_GROWERS_DUE, {"now": now, "most": limit})]
 
 
 def due(connection: Connection, grower_id: int, now: datetime) -> list[Any]:
     """A grower's reminders whose time has come, in the order in which they came due."""
-    return list(
-        connection.execute(
-            select(reminders)
-            .where(reminders.c.grower_id == grower_id, reminders.c.state == "waiting", reminders.c.due_at <= now)
-            .order_by(reminders.c.due_at, reminders.c.block, reminders.c.id)
-        )
-    )
+    return list(connection.execute(_DUE, {"grower": grower_id, "now": now}))
 
 
 def next_due(connection: Connection) -> datetime | None:
     """When the next reminder or moved plan is due."""
-    instants = (
-        connection.execute(select(func.min(reminders.c.due_at)).where(reminders.c.state == "waiting")).scalar(),
-        connection.execute(select(func.min(moves.c.due_at)).where(moves.c.state == "waiting")).scalar(),
-    )
+    instants = (connection.execute(_NEXT_REMINDER).scalar(), connection.execute(_NEXT_MOVE).scalar())
     return min((instant for instant in instants if instant is not None), default=None)
 
 
@@ -220,14 +232,22 @@ def growers_in_cycle(connection: Connection, cooperative_id: int, village: str |
 # Daily runs
 
 
+_LAST_RUN = (
+    select(daily_runs)
+    .where(daily_runs.c.cooperative_id == bindparam("cooperative"))
+    .order_by(daily_runs.c.day.desc())
+    .limit(1)
+)
+_RUN_OF = (
+    select(daily_runs)
+    .where(daily_runs.c.cooperative_id == bindparam("cooperative"), daily_runs.c.day == bindparam("day"))
+    .with_for_update(skip_locked=True)
+)
+
+
 def last_run(connection: Connection, cooperative_id: int) -> Any | None:
     """The newest daily run of a cooperative, finished or not."""
-    return connection.execute(
-        select(daily_runs)
-        .where(daily_runs.c.cooperative_id == cooperative_id)
-        .order_by(daily_runs.c.day.desc())
-        .limit(1)
-    ).one_or_none()
+    return connection.execute(_LAST_RUN, {"cooperative": cooperative_id}).one_or_none()
 
 
 def begin_run(connection: Connection, cooperative_id: int, day: date, since: datetime, until: datetime) -> None:
@@ -241,11 +261,7 @@ def begin_run(connection: Connection, cooperative_id: int, day: date, since: dat
 
 def run_of(connection: Connection, cooperative_id: int, day: date) -> Any | None:
     """The run of a local day, locked for this transaction; None where another process holds it."""
-    return connection.execute(
-        select(daily_runs)
-        .where(daily_runs.c.cooperative_id == cooperative_id, daily_runs.c.day == day)
-        .with_for_update(skip_locked=True)
-    ).one_or_none()
+    return connection.execute(_RUN_OF, {"cooperative": cooperative_id, "day": day}).one_or_none()
 
 
 def got_to(
