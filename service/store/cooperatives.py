@@ -182,7 +182,10 @@ def check(description: Mapping[str, Any]) -> None:
         float(village["latitude"]), float(village["longitude"])
         if village.get("normals") is not None:
             _twelve(village["normals"])
-    Settings.of(description.get("settings") or {})
+    settings = description.get("settings")
+    if settings is not None and not isinstance(settings, Mapping):
+        raise ValueError("settings: keys and values are wanted")
+    Settings.of(settings or {})
 
 
 def create(connection: Connection, description: Mapping[str, Any], line: str, at: datetime, today: date) -> int:
