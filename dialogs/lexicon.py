@@ -16,6 +16,7 @@ LONGEST_WORD = 40
 LONGEST_PHRASE = 7
 
 _LATIN_ACCENTS = {code: None for code in range(0x0300, 0x0370)}
+_PARTS = re.compile(r"\d+|[^\W\d]\S*?(?=\d|\s|$)|[^\s\d]+")
 _DOUBLED = re.compile(r"(.)\1+")
 _NUMBER_TABLES = ("numbers", "multipliers", "ordinals", "fractions", "plus_before", "minus_before", "plus_after")
 
@@ -159,6 +160,7 @@ class Lexicon:
         fresh: dict[str, Entry] = {}
         fresh_sound: dict[str, Entry] = {}
         fresh_phrases: dict[tuple[str, ...], int] = {}
+        phrase_words: dict[str, None] = {}  # spelt right, though they mean nothing alone: not to be taken for slips
         for tolerant, table in ((True, lists.words), (False, lists.exact)):
             for concept, listed in table.items():
                 mask = bit(concept)
@@ -171,6 +173,7 @@ class Lexicon:
                     else:
                         key = tuple(self.sound(part) for part in parts)
                         fresh_phrases[key] = fresh_phrases.get(key, 0) | mask
+                        phrase_words.update(dict.fromkeys(parts))
         only_before_unit = set(lists.number_only_before_unit)
         fresh_numbers: dict[tuple[str, ...], NumberWord] = {}
         for table_name, values in lists.numbers.items():
@@ -184,11 +187,15 @@ class Lexicon:
                 else:
                     fresh.setdefault(word, Entry()).number = number
         for word, entry in fresh.items():
-            exact.setdefault(word, entry)
+            present = exact.get(word)
+            if present is None or not (present.mask or present.number):
+                exact[word] = entry
         if sound is not None:
             for word, entry in fresh_sound.items():
                 if len(word) > 1:
                     sound.setdefault(word, entry)
+        for part in phrase_words:
+            exact.setdefault(part, Entry())
         for key, mask in fresh_phrases.items():
             node = self.phrases
             for part in key[:-1]:
@@ -212,7 +219,7 @@ class Lexicon:
         entry = self._exact.get(word)
         if entry is not None:
             return entry, key
-        if len(word) >= 3:
+        if len(word) >= 3 and len(key) >= 3:
             entry = self._sound.get(key)
             if entry is not None:
                 return entry, key
@@ -239,12 +246,14 @@ class Lexicon:
 
 def split_words(phrase: str) -> list[str]:
     """The words of a listed phrase, as the tokeniser would part them."""
-    return phrase.replace(".", " ").replace("'", "").replace("-", " ").split()
+    return _PARTS.findall(phrase.replace(".", " ").replace("'", "").replace("-", " "))
 
 
 @lru_cache(maxsize=50_000)
 def sound_key(word: str, sounds: tuple[tuple[str, str], ...]) -> str:
     """Apply the replacements of all languages in order, then write doubled letters once."""
+    if word.isdigit():
+        return word
     for old, new in sounds:
         if old in word:
             word = word.replace(old, new)

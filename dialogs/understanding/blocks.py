@@ -16,6 +16,7 @@ JOB = bit("job")
 ORDINAL = bit("ordinal")
 FARM_ALL = bit("farm_all")
 FILLER = bit("filler")
+PARTICLES = FILLER | IN | ON | WALA | bit("article") | bit("polite") | bit("of") | bit("is") | BLOCK | FIELD
 BEFORE_NUMBER = bit("block_before")  # an article that makes a bare number a block ("la 3")
 
 
@@ -91,9 +92,9 @@ def find_blocks(
         if item.mask & FARM_ALL:
             found.append((at, "all"))
         if item.mask & (BLOCK | FIELD):
-            _numbers_after(items, at, found)
-            _numbers_before(items, at, found)
-            if item.mask & (BLOCK | FIELD) and not any(position in (at - 1, at, at + 1, at - 2) for position, _ in found):
+            if not _numbers_after(items, at, found):
+                _numbers_before(items, at, found)
+            if not any(position in (at - 1, at, at + 1, at - 2) for position, _ in found):
                 _name_before(items, at, found, names)
         elif item.mask & NUMERO and not item.used:
             _numbers_before(items, at, found)
@@ -114,6 +115,8 @@ def find_blocks(
                 names.append((at, at + 1))
     _bare_numbers(items, asking, found)
     _everything(items, asking, found)
+    if asking == "block" and not found:
+        _lone_name(items, found, names)
     if known:
         _known_names(items, known, found)
     found.sort(key=lambda pair: pair[0])
@@ -128,25 +131,27 @@ def _take(items: list[Item], at: int, found: list[tuple[int, str]]) -> None:
     found.append((at, str(int(items[at].number or 0))))
 
 
-def _numbers_after(items: list[Item], at: int, found: list[tuple[int, str]]) -> None:
-    """block 2 · blk no. 2 · blocks 1, 2 and 4"""
+def _numbers_after(items: list[Item], at: int, found: list[tuple[int, str]]) -> bool:
+    """block 2 · blk no. 2 · blocks 1, 2 and 4; whether there was one"""
     step = at + 1
-    while step < len(items) and (items[step].mask & (NUMERO | BLOCK | ALL & 0) or items[step].raw in ("#", ":", "-", ".", "=")):
+    while step < len(items) and (items[step].mask & (NUMERO | BLOCK) or items[step].raw in ("#", ":", "-", ".", "=")):
         step += 1
     if _number(items[step] if step < len(items) else None) is None:
-        return
+        return False
     following = items[step + 1] if step + 1 < len(items) else None
     if _is(following, MEASURE & ~NUMERO & ~bit("plant") | bit("day") | bit("week") | bit("by")):
-        return
+        return False
     if _is(following, bit("plant") | bit("people")):
-        return
+        return False
     if _is(following, JOB) and not _is(items[at], BLOCK):
-        return
+        return False
     if items[step].spelt.startswith("0") and len(items[step].spelt) > 1 and items[step].number == 0:
-        return
+        return False
     _take(items, step, found)
     while step + 2 < len(items) and (items[step + 1].mask & AND or items[step + 1].raw in (",", "&", "+")):
         nxt = step + 2
+        if nxt + 1 < len(items) and items[nxt + 1].mask & (BLOCK | FIELD) and items[nxt].number is not None:
+            break  # "15 block 1 and 20 block 2"
         while nxt < len(items) and items[nxt].mask & (NUMERO | BLOCK):
             nxt += 1
         if _number(items[nxt] if nxt < len(items) else None) is None:
@@ -156,6 +161,7 @@ def _numbers_after(items: list[Item], at: int, found: list[tuple[int, str]]) -> 
             break
         _take(items, nxt, found)
         step = nxt
+    return True
 
 
 def _numbers_before(items: list[Item], at: int, found: list[tuple[int, str]]) -> None:
@@ -202,7 +208,7 @@ def _name_before(
 def _nameable(item: Item) -> bool:
     if item.number is not None or not item.raw[0].isalpha():
         return False
-    if item.mask & (PLACE | NAMEABLE):
+    if item.mask & (PLACE | NAMEABLE) or item.guessed:
         return True
     return not item.known
 
@@ -225,6 +231,20 @@ def _bare_numbers(items: list[Item], asking: str | None, found: list[tuple[int, 
                 _take(items, at, found)
 
 
+def _lone_name(items: list[Item], found: list[tuple[int, str]], names: list[tuple[int, int]]) -> None:
+    """A name as the whole reply to "which block": nothing else in it but particles."""
+    content = [
+        at
+        for at, item in enumerate(items)
+        if item.raw[0].isalpha() and not (item.mask & PARTICLES or item.known and not item.mask) or _nameable(item)
+    ]
+    if content and len(content) <= 2 and content[-1] - content[0] < 2 and all(_nameable(items[at]) for at in content):
+        if len(content) == 2 and not any(items[at].mask & (PLACE | NAMEABLE) for at in content):
+            return
+        found.append((content[0], " ".join(items[at].raw.lower() for at in content)))
+        names.append((content[0], content[-1] + 1))
+
+
 def _mark_range(item: Item | None) -> bool:
     return item is not None and (item.raw == "-" or bool(item.mask & RANGE))
 
@@ -232,14 +252,16 @@ def _mark_range(item: Item | None) -> bool:
 def _everything(items: list[Item], asking: str | None, found: list[tuple[int, str]]) -> None:
     """all blocks · both · sab me"""
     for at, item in enumerate(items):
-        if not item.mask & (ALL | BOTH):
+        if asking == "block" and item.mask & bit("everywhere"):
+            found.append((at, "all"))
+        if not item.mask & (ALL | BOTH) or item.mask & (bit("everywhere") | bit("per_plant")):
             continue
         nearby = items[at + 1 : at + 3]
         counted = any(_is(each, bit("leaf") | bit("plant") | bit("fruit") | bit("flower") | bit("shoot")) for each in nearby)
         if item.mask & BOTH:
             if not counted:
                 found.append((at, "all"))
-        elif asking == "block" and len(items) <= 4:
+        elif asking == "block" and len(items) <= 4 and not counted:
             found.append((at, "all"))
         elif any(_is(each, BLOCK | FIELD | bit("farm")) for each in nearby) and not counted:
             found.append((at, "all"))

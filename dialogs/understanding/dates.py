@@ -190,7 +190,7 @@ def _day_at(items: list[Item], at: int, today: date, asking: str | None) -> tupl
         return Day("years_back", 1), at + 1
     if mask & DATE_WORD:
         value = _whole(look(1))
-        if value is not None and 1 <= value <= 31 and not _is(look(2), MEASURE | ANY_MONTH) and _mark(look(2)) not in "/-":
+        if value is not None and 1 <= value <= 31 and not _is(look(2), MEASURE | ANY_MONTH | DAY | WEEK | MONTH | YEAR) and _mark(look(2)) not in "/-":
             return Day("day", value), at + 2
     return None, at
 
@@ -256,6 +256,9 @@ def _numeric_day(items: list[Item], at: int, today: date, asking: str | None) ->
                 return day, at + 5
         elif mark == "/" or asking == "date" or _is(look(-1), ON | DATE_WORD) or _is(look(3), ON | DATE_WORD):
             month = int(third.number or 0)
+            if asking == "planted" and 1 <= value <= 12 and 1990 <= month <= 2060:
+                third.used = True
+                return Day("month", month=value, year=month), at + 3
             if item.spelt and valid(2024, month, value) and not _is(look(3), MEASURE):
                 return Day("day", value, month), at + 3
     if 1 <= value <= 31:

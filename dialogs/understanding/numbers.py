@@ -13,6 +13,11 @@ for _name in (
     "per_plant size_of part hundred kilo"
 ).split():
     COUNTED |= bit(_name)
+ANY_MONTH = 0
+for _month in range(1, 13):
+    ANY_MONTH |= bit(f"month_{_month}")
+FILLERS = bit("filler") | bit("article") | bit("about")
+NAMED_BY_NUMBER = bit("block") | bit("field_word") | bit("job") | bit("wala") | bit("numero") | ANY_MONTH | bit("article")
 AND = bit("and")
 BOTH_NUMBERS = bit("and") | bit("or")
 HALF = bit("half")
@@ -100,13 +105,13 @@ def _counts(items: list[Item], at: int, whole: bool, seen: bool) -> bool:
     """Whether a word that may be a number is one here: it counts something, or stands beside another number."""
     if seen:
         return True
-    if whole and len(items) <= 3:
+    if whole and len(items) <= 3 and not any(item.mask & ~FILLERS or item.number_word for item in items[:at]):
         return True
     following = items[at + 1] if at + 1 < len(items) else None
     if following is not None:
-        if following.mask & COUNTED or following.number is not None:
+        if following.mask & COUNTED or following.mask & (bit("wala") | ANY_MONTH) or following.number is not None:
             return True
-        if following.number_word is not None and following.number_word.table in ("multipliers", "numbers"):
+        if following.number_word is not None and following.number_word.table in ("multipliers", "numbers", "plus_after"):
             return True
         if following.mask & BOTH_NUMBERS and at + 2 < len(items) and (
             items[at + 2].number is not None or items[at + 2].number_word is not None
@@ -147,6 +152,13 @@ def _number_at(items: list[Item], at: int, whole: bool) -> tuple[float | None, i
     if share is not None:
         items[at].mask |= bit("#fraction")
         return share, at + 1
+    order = _word(items, at, "ordinals")
+    if order is not None:
+        following = items[at + 1] if at + 1 < len(items) else None
+        if (whole and following is None) or (following is not None and following.mask & NAMED_BY_NUMBER):
+            items[at].mask = bit("ordinal") if following is None or not following.mask & ANY_MONTH else 0
+            return order, at + 1
+        return None, at
     value, end = _plain_at(items, at, whole)
     if value is None:
         return None, at

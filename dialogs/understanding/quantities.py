@@ -120,7 +120,9 @@ def measure(items: list[Item], chemical: bool, counts_range: bool) -> Amounts:
                     found.append(Quantity(unit[0], unit[1], at - 1, unit[1], at + 1))
             elif item.mask & ARTICLE and at + 1 < len(items) and items[at + 1].mask & bit("hour"):
                 if not (at and items[at - 1].number is not None):
-                    found.append(Quantity("minutes", 60.0, at, 60.0, at + 2))
+                    half = items[at + 2].number_word if at + 2 < len(items) else None
+                    more = half.value * 60 if half is not None and half.table == "plus_after" else 0.0
+                    found.append(Quantity("minutes", 60.0 + more, at, 60.0, at + 2))
             at += 1
             continue
         step = at + 1
@@ -137,6 +139,8 @@ def measure(items: list[Item], chemical: bool, counts_range: bool) -> Amounts:
                 taken = at >= 2 and items[at - 2].number is not None
                 if not taken:
                     unit, step = before, at
+        if unit is not None and unit[0] == "plants" and item.number < 1:
+            unit = ("percent", 100.0)  # half of the trees
         if unit is None:
             bare.append(Quantity("number", item.number, at, 1.0, at + 1))
         else:

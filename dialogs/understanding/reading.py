@@ -18,6 +18,7 @@ from dialogs.understanding.tokens import Item, items_of, normalise
 # A task needs this much to be taken, and this much more than the next to be taken without asking.
 LEAST = 4.0
 CLEAR_LEAD = 2.0
+SURELY_HURT = 7.0
 LARGEST_PLAIN_RAIN_MM = 100
 WRITES = frozenset(
     "log_rain log_watering log_leaf_drop log_spray log_flowering log_shoots log_harvest report_done set_cut_day "
@@ -32,9 +33,10 @@ NUMERIC_SLOTS = frozenset(
 )
 CHEMICAL = bit("ethephon") | bit("bordeaux") | bit("copper") | bit("other_product") | bit("medicine") | bit("dose")
 FILLER = bit("filler")
+EACH = bit("per_plant") | bit("everywhere")  # "every tree" counts no trees
+COUNTED_TREES = bit("plant") | bit("tree")
 YES, NO = bit("yes"), bit("no")
 DONT_KNOW = bit("dont_know")
-NOT_NUMBER = {"register_block"}
 
 
 @dataclass(frozen=True)
@@ -129,16 +131,14 @@ def read_facts(
     items: list[Item], today: date, asking: str | None, blocks: Sequence[KnownBlock], table: Tasks
 ) -> Facts:
     """Everything a text states, whatever it asks for."""
-    items = join_numbers(items, whole=asking in NUMERIC_SLOTS or asking == "date")
-    present = 0
     for item in items:
-        present |= item.mask
-    jobs: list[int] = []
-    if any(item.number is not None for item in items):
-        days, times = find_days(items, today, asking)
-        jobs = find_jobs(items, asking)
-    else:
-        days, times = find_days(items, today, asking)
+        if item.mask:
+            item.mask = table.with_implied(item.mask)
+            if item.mask & EACH:
+                item.mask &= ~COUNTED_TREES
+    items = join_numbers(items, whole=asking in NUMERIC_SLOTS or asking == "date")
+    days, times = find_days(items, today, asking)
+    jobs = find_jobs(items, asking)
     named, spans = find_blocks(items, asking, blocks)
     for start, end in spans:  # a name's own words say nothing about the task
         for item in items[start:end]:
@@ -212,7 +212,7 @@ def _choose(
     """The task, its score, whether another is too close, and the ranking."""
     ranked = sorted(scores.items(), key=lambda pair: -pair[1])
     hurt = scores.get("hurt", 0.0)
-    if hurt >= 7:
+    if hurt >= SURELY_HURT:
         return "hurt", hurt, False, ranked
     if asking is not None:
         return _while_asked(facts, asking, table)
@@ -221,8 +221,16 @@ def _choose(
         return plain_reply, 8.0, False, ranked
     task, score, close = _best(facts, ranked, table)
     if score < LEAST:
-        return "unclear", score, True, ranked
+        return _likeliest(facts, table) or ("unclear", score, True, ranked)
     return task, score, close, ranked
+
+
+def _likeliest(facts: Facts, table: Tasks) -> tuple[str, float, bool, list[tuple[str, float]]] | None:
+    """Where nothing stands out: the task that most speaks for, with little heed to what speaks against; to be asked back."""
+    ranked = sorted(table.scores(facts.present, against=0.35).items(), key=lambda pair: -pair[1])
+    if ranked and ranked[0][1] >= LEAST:
+        return ranked[0][0], ranked[0][1], True, ranked
+    return None
 
 
 def _best(facts: Facts, ranked: list[tuple[str, float]], table: Tasks) -> tuple[str, float, bool]:
@@ -274,12 +282,15 @@ def _while_asked(
     if score >= LEAST + 1 and not (dont_know and task not in ("cancel", "help")):
         if not (task in ("unclear", "join", "ask", "help") and has_value(facts, asking) and score < 7):
             return task, score, close and task in WRITES, ranked
-    if has_value(facts, asking) or dont_know or facts.amounts.left_out:
+    if has_value(facts, asking) or (asking == "amount_mm" and has_value(facts, "rain_word")) or dont_know or facts.amounts.left_out:
         return "answer", 8.0, False, ranked
     if asking == "confirm":
         if any(has_value(facts, slot) for slot in ("block", "date", "amount_mm", "weight_kg", "minutes", "percent")):
             return "answer", 8.0, False, ranked
         return "unclear", 0.0, True, ranked
+    on_topic = facts.present & table.asked.get(asking, 0) & ~(bit("not") | bit("all") | bit("in") | bit("none"))
+    if on_topic and not rest & ~EMPTY and all(item.known or not item.raw[0].isalpha() for item in facts.items):
+        return "answer", 6.0, False, ranked
     if facts.amounts.quantities or facts.amounts.bare or facts.present & bit("unmeasured"):
         return "answer", 6.0, False, ranked
     return "unclear", 0.0, True, ranked
@@ -288,6 +299,10 @@ def _while_asked(
 _STRONG_TALK = 0
 for _name in "rain spray sprayed irrigate irrigated harvest harvested job cut clean trouble message".split():
     _STRONG_TALK |= bit(_name)
+# Concepts that say nothing by themselves.
+EMPTY = 0
+for _name in "filler article of is in on and or to polite only above about by not_next not_prev past_cue wala size_of place_in light".split():
+    EMPTY |= bit(_name)
 _REPLY_FILL = YES | NO | FILLER | bit("polite") | bit("right") | bit("go_ahead") | bit("done_word") | bit("wrong") | bit("is")
 
 
@@ -309,7 +324,7 @@ def _yes_or_no(facts: Facts, asking: str | None) -> str | None:
             if item.known:
                 return None
             unknown += 1
-    if unknown > 1:
+    if unknown > (asking == "confirm"):
         return None
     return "no" if says_no else "yes"
 

@@ -27,6 +27,7 @@ ONLY = {
     "person": ("date", "time_of_day", "block"),
     "my_blocks": (),
 }
+WATER_JOBS = frozenset("postpone plan report_done crew".split())
 COPPER_IS_A_JOB = frozenset("report_done postpone plan crew todays_jobs".split())
 SOILS = tuple((bit(name), name) for name in ("black", "red", "sandy", "loam", "clay", "gravelly"))
 SOURCES = tuple((bit(name), name) for name in ("drip", "flood", "sprinkler", "rainfed"))
@@ -161,18 +162,10 @@ def _days(slots: dict[str, Any], task: str, facts: Facts, today: date | None, as
         slots["date"] = _one_or_list(dates)
     if months:
         slots["month"] = _one_or_list(months)
-    if delays:
+    if delays and task not in PAST_TASKS:
         slots["delay_days"] = delays[0]
     if facts.times and task not in ("register_block", "language"):
         slots["time_of_day"] = _one_or_list(facts.times)
-        spelt = _spelt_day(facts)
-        if today is not None and "date" not in slots and spelt:
-            slots["date"] = today.isoformat()
-
-
-def _spelt_day(facts: Facts) -> bool:
-    """ "This morning" is today's."""
-    return any(item.mask & bit("this_part_of_day") for item in facts.items)
 
 
 def _stated_days(task: str, facts: Facts, asking: str | None) -> list[Day]:
@@ -392,15 +385,15 @@ def _trouble(slots: dict[str, Any], task: str, facts: Facts) -> None:
         slots["trouble"] = "wilt"
     elif facts.has(bit("something_wrong")) and not facts.has(bit("spot") | bit("insect") | bit("yellow")):
         return
-    elif task == "report_trouble" or facts.has(bit("other_trouble")):
-        if task == "report_trouble" and not _states_damage(facts):
+    elif task in ("report_trouble", "answer") or facts.has(bit("other_trouble")):
+        if not _states_damage(facts):
             return
         slots["trouble"] = "other"
 
 
 def _states_damage(facts: Facts) -> bool:
     named = "other_trouble insect spot yellow curl hole eaten burn burnt dry rot die spoil broke broken damage eat dig fall "
-    named += "fallen fell black black_spot dead worm down red"
+    named += "fallen fell black worm red"
     return any(facts.has(bit(name)) for name in named.split())
 
 
@@ -425,6 +418,8 @@ def _jobs(slots: dict[str, Any], task: str, facts: Facts, asking: str | None) ->
             kinds = []
         if task == "ask" or task == "todays_jobs":
             kinds = [kind for kind in kinds if kind in ("cut", "clean", "defoliate", "rest")]
+        if len(kinds) > 1 and facts.has(bit("after") | bit("before")):
+            kinds = kinds[:1]
         jobs = list(kinds)
     if jobs:
         slots["job"] = _one_or_list(jobs)
@@ -438,18 +433,20 @@ def _job_kinds(facts: Facts, task: str, asking: str | None) -> list[str]:
         for mask, name in JOB_KINDS:
             if item.mask & mask and name not in kinds:
                 kinds.append(name)
+        if item.mask & bit("first_water") and "water" not in kinds and task in WATER_JOBS:
+            kinds.append("water")
         if item.mask & bit("copper") and (task in COPPER_IS_A_JOB or asking == "job") and "copper" not in kinds:
             kinds.append("copper")
     if facts.has(bit("defoliate")) and "defoliate" not in kinds:
         kinds.append("defoliate")
-    resting = facts.has(bit("rest") | bit("stop_water")) or (
+    resting = facts.has(bit("rest")) or (
         facts.has(bit("halt")) and facts.has(bit("irrigate") | bit("drip") | bit("flood") | bit("sprinkler") | bit("water"))
     )
     if resting and "rest" not in kinds:
         kinds.insert(0, "rest")
     watered = bit("water") | bit("irrigate") | bit("irrigated") | bit("first_water")
     if not kinds and facts.has(watered) and not facts.has(bit("spray") | bit("sprayed")):
-        if task in ("postpone", "plan", "report_done", "crew") or asking == "job":
+        if task in WATER_JOBS or asking == "job":
             kinds.append("water")
     return kinds
 

@@ -34,15 +34,20 @@ class Tasks:
 
     asked: by slot asked for, the concepts that then are values of it and say nothing about the task
     derived: concepts that follow from others standing together
+    implied: concepts that a phrase with another also says
     """
 
     lines: Mapping[str, tuple[Line, ...]]
     asked: Mapping[str, int]
     derived: tuple[tuple[int, Line], ...]
-    groups: Mapping[str, int]
+    implied: tuple[tuple[int, int], ...]
+    widened: dict[int, int]  # what `with_implied` gave, by mask
 
-    def scores(self, present: int) -> dict[str, float]:
-        """The sum of each task's lines that hold; tasks of which none holds are left out."""
+    def scores(self, present: int, against: float = 1.0) -> dict[str, float]:
+        """The sum of each task's lines that hold; tasks of which none holds are left out.
+
+        against: how much the lines with negative weight count
+        """
         totals: dict[str, float] = {}
         for task, lines in self.lines.items():
             total = 0.0
@@ -52,7 +57,7 @@ class Tasks:
                         if not need & present:
                             break
                     else:
-                        total += line.weight
+                        total += line.weight if line.weight > 0 else line.weight * against
             if total > 0:
                 totals[task] = total
         return totals
@@ -60,6 +65,18 @@ class Tasks:
     def evidence(self, task: str, present: int) -> list[Line]:
         """The lines of a task that hold, for explanations."""
         return [line for line in self.lines.get(task, ()) if line.holds(present)]
+
+    def with_implied(self, mask: int) -> int:
+        """The concepts of one word or phrase with those it also says."""
+        wide = self.widened.get(mask)
+        if wide is None:
+            wide = mask
+            for concept, implied in self.implied:
+                if wide & concept:
+                    wide |= implied
+            if len(self.widened) < 20_000:
+                self.widened[mask] = wide
+        return wide
 
     def with_derived(self, present: int) -> int:
         """The concepts with those that follow from them."""
@@ -92,5 +109,6 @@ def task_table() -> Tasks:
         groups[name] = _mask(members.split(), groups)
     lines = {task: tuple(_line(text, groups) for text in texts) for task, texts in table["tasks"].items()}
     asked = {slot: _mask(names.split(), groups) for slot, names in table["asked"].items()}
-    derived = tuple((bit(name), _line("1 " + terms, groups)) for name, terms in table["derived"])
-    return Tasks(lines, asked, derived, groups)
+    derived = tuple((bit(name), _line("1 " + terms, groups)) for name, terms in table["facts"]["derived"])
+    implied = tuple((bit(name), _mask(names.split(), groups)) for name, names in table["implies"].items())
+    return Tasks(lines, asked, derived, implied, {})

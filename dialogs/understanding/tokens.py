@@ -4,10 +4,13 @@ import re
 import sys
 import unicodedata
 
-from dialogs.lexicon import Entry, Lexicon, NumberWord, plain
+from dialogs.lexicon import Entry, Lexicon, NumberWord, bit, plain
 
 LONGEST_TEXT = 1600
 LONGEST_READ = 240  # items; what a basic phone can send in ten parts is shorter
+
+# What a phrase does not hide: a call for help must be heard whatever words stand around it.
+KEPT = bit("body") | bit("animal") | bit("snake") | bit("scorpion") | bit("ill") | bit("plant") | bit("tree")
 
 # Letters of other scripts and typographic marks that look like plain ones.
 _LOOKALIKES = {
@@ -59,7 +62,7 @@ class Item:
     raw: as typed; word: in plain form; mask: its concepts; number: its value, if it is one
     """
 
-    __slots__ = ("raw", "word", "mask", "number", "number_word", "spelt", "glued", "used", "known")
+    __slots__ = ("raw", "word", "mask", "number", "number_word", "spelt", "glued", "used", "known", "guessed")
 
     def __init__(self, raw: str, word: str, mask: int = 0, number: float | None = None) -> None:
         self.raw = raw
@@ -70,6 +73,7 @@ class Item:
         self.spelt = raw  # the digits as typed: "05", "1,200"
         self.glued = False  # follows the item before it without a space
         self.used = False  # its value has been taken
+        self.guessed = False  # taken for a listed word that is spelt otherwise
         self.known = mask != 0 or number is not None
 
     def __repr__(self) -> str:
@@ -90,10 +94,13 @@ def items_of(text: str, lexicon: Lexicon) -> list[Item]:
     parts: list[tuple[str, str, bool, Entry | None, str]] = []  # raw, word, glued, entry, sound
     for raw, glued in pieces:
         first = raw[0]
+        if raw in "%?":
+            parts.append((raw, raw, glued, lexicon.known(raw), ""))
+            continue
         if first.isdigit() or not (first.isalpha() or unicodedata.category(first)[0] in "LM"):
             if raw == "." and not (parts and parts[-1][0].isdigit()):
                 continue
-            parts.append((raw, raw, glued, None, ""))
+            parts.append((raw, raw, glued, None, raw if first.isdigit() else ""))
             continue
         word = plain(raw)
         beside_digits = glued and parts and parts[-1][0][-1:].isdigit()
@@ -128,7 +135,11 @@ def _phrased(parts: list[tuple[str, str, bool, Entry | None, str]], lexicon: Lex
                 break
             node = node[1].get(parts[step][4]) if parts[step][4] else None
         if length > 1 and meant is not None:
-            item = Item(" ".join(part[0] for part in parts[at : at + length]), "", meant.mask)
+            mask = meant.mask
+            for part in parts[at : at + length]:
+                if part[3] is not None:
+                    mask |= part[3].mask & KEPT
+            item = Item(" ".join(part[0] for part in parts[at : at + length]), "", mask)
             item.word = item.raw.lower()
             item.number_word = meant.number
             item.known = True
@@ -138,8 +149,9 @@ def _phrased(parts: list[tuple[str, str, bool, Entry | None, str]], lexicon: Lex
             item = Item(raw, word, entry.mask if entry else 0)
             item.glued = glued
             if entry is not None:
-                item.known = True
+                item.known = bool(entry.mask) or entry.number is not None
                 item.number_word = entry.number
+                item.guessed = lexicon.known(word) is not entry
             elif raw[0].isdigit():
                 item.number = _digits(raw, lexicon.decimal_comma)
                 item.known = item.number is not None
