@@ -49,10 +49,10 @@ class SteadyScheduler(BackgroundScheduler):  # type: ignore[misc]
             self._event.wait(min(wait, LONGEST_SLEEP))
             self._event.clear()
             try:
-                if self._offset() < offset - STEPPED_BACK:
+                before, offset = offset, self._offset()
+                if offset < before - STEPPED_BACK:
                     for job in self.get_jobs():
                         job.modify(next_run_time=self.clock.now())
-                offset = self._offset()
                 wait = self._process_jobs()
             except Exception:
                 log.exception("the metronome stumbled; it goes on")

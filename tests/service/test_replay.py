@@ -14,7 +14,11 @@ JOINED = [
     {"at": "2026-10-23T18:40", "from": SUNANDA, "text": "join"},
     {"at": "2026-10-23T18:41", "from": SUNANDA, "text": "yes"},
     {"at": "2026-10-23T18:42", "from": SUNANDA, "text": "cancel"},
-    {"at": "2026-10-23T18:43", "from": SUNANDA, "text": "block 1 240 plants 12x8 feet black soil drip planted july 2021"},
+    {
+        "at": "2026-10-23T18:43",
+        "from": SUNANDA,
+        "text": "block 1 240 plants 12x8 feet black soil drip planted july 2021",
+    },
     {"at": "2026-10-23T18:44", "from": SUNANDA, "text": "no"},
     {"at": "2026-10-23T18:45", "from": SUNANDA, "text": "cut block 1 on 4 jan 2027"},
 ]
