@@ -66,11 +66,14 @@ def short_name(value: Any, filled: Filled, farm: Farm) -> str:
 
 
 def told_facts(filled: Filled) -> dict[str, Any]:
-    """What was told of a block, as its diary entry keeps it: feet stay feet."""
+    """What was told of a block, as its diary entry keeps it: feet stay feet, an acre is not rounded."""
     facts = {fact: filled[fact] for fact in FACTS if filled.get(fact) is not None and fact != "spacing_ft"}
     feet = filled.get("spacing_ft")
     if feet and "spacing_m" in facts and _are_the_same(feet, facts["spacing_m"]):
         facts["spacing_ft"] = [float(each) for each in feet]
+    exact = filled.get("area_typed_ha")
+    if exact and "area_ha" in facts and abs(exact - facts["area_ha"]) <= 0.006:  # area_ha is rounded to 0.01
+        facts["area_ha"] = float(exact)
     return facts
 
 

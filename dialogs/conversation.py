@@ -399,9 +399,10 @@ def _keyword(conversation: Conversation, word: str, farm: Farm) -> Turn:
 
 
 def _is_open(block: str, name: str, farm: Farm) -> bool:
-    """Whether a job that was listed is still to be done."""
+    """Whether a job that was listed is still to be done, by tomorrow."""
     plan = farm.plan(block) if block in farm.blocks else None
-    return plan is not None and any(job.kind == name and job.is_open for job in plan.jobs)
+    by = farm.today + timedelta(days=1)
+    return plan is not None and any(job.kind == name and job.is_open and job.date <= by for job in plan.jobs)
 
 
 def _lost(conversation: Conversation, meaning: Meaning, farm: Farm) -> Turn:

@@ -63,7 +63,9 @@ def _texts(plan: Plan) -> list[Reply]:
     after: list[Reply] = []
     if not _cut_is_done(plan):
         if values.keys() >= BEFORE_THE_CUT:
-            before = [Reply("plan.before_cut", values)]
+            untold = plan.days_without_report
+            key = "plan.in_rest" if plan.rest_reported and untold else "plan.before_cut"
+            before = [Reply(key, {**values, "untold": untold} if untold else values)]
         else:
             before = _job_by_job(plan, [job for job in plan.jobs if _comes_before_the_cut(job)], values)
         if "earliest_cut" in values:

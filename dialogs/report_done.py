@@ -156,6 +156,8 @@ def _entry(work: Work, day: date, amount: Mapping[str, Any], dated: bool, farm: 
         if done is not None and (kind != "rest" or not dated or day == done):
             raise Refused("report_done.already", block=number, job=kind, date=done.isoformat())
     if kind == "rest":
+        if _is_part(amount, block):
+            raise Refused("report_done.not_all", block=number, job=kind)
         return NewEntry("rest_begun", number, day, {})
     values: dict[str, Any] = {"job": kind}
     if _is_part(amount, block):

@@ -501,11 +501,22 @@ def test_a_reminder_does_not_take_the_open_dialogue_away(talk: Any) -> None:
 
 
 def test_ok_is_thanks_not_done(talk: Any) -> None:
+    """Cut 4 Jan: the leaf spray of 17 Dec is announced the evening before, and on the morning."""
+    on_a_farm(talk)
+    for at in ("2026-12-16T18:45", "2026-12-17T07:00", "2026-12-18T07:00"):
+        talk.at(at).conversation = replace(talk.conversation, listed=(("1", "defoliate"),))
+        talk.means("yes", word="thanks")
+
+        assert (talk.keys, talk.written) == (["thanks.report"], [])
+
+
+def test_ok_to_what_is_days_off_is_only_thanks(talk: Any) -> None:
+    """Asked for days ahead, or put off since: there is nothing to report yet."""
     on_a_farm(talk)
     talk.conversation = replace(talk.conversation, listed=(("1", "defoliate"),))
     talk.means("yes", word="thanks")
 
-    assert (talk.keys, talk.written) == (["thanks.report"], [])
+    assert (talk.keys, talk.written) == (["thanks"], [])
 
 
 def test_ok_to_a_question_is_yes(talk: Any) -> None:

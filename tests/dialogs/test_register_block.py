@@ -261,3 +261,12 @@ def test_not_stopped_yet(talk: Any) -> None:
 
     assert talk.keys == ["begun.not_yet"]
     assert talk.asked is None
+
+
+def test_acres_are_not_rounded(talk: Any) -> None:
+    """1.5 acre of 43,560 sq ft at 12 x 8 ft: 65,340 / 96 = 681 plants (by 0.61 ha it would be 684)."""
+    talk.at("2026-10-23T18:40")
+    slots = {"area_ha": 0.61, "spacing_m": [3.7, 2.4], "planted": "2020", "soil": "red", "water_source": "drip"}
+    talk.means("register_block", **slots, extra={"area_typed_ha": 1.5 * 0.4047, "spacing_ft": [12, 8]})
+
+    assert talk.values["plants"] == 681

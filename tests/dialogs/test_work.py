@@ -216,6 +216,14 @@ def test_a_part_of_another_job_is_not_the_job(talk: Any) -> None:
     assert (talk.keys, talk.written) == (["report_done.not_all"], [])
 
 
+def test_half_is_never_the_water_stopped(talk: Any) -> None:
+    """Water is off on a block or it is not: "half done" while it is open keeps no rest."""
+    talk.at("2026-11-20T09:00").has_block("1").has("cut_set", day="2026-10-20", date="2027-01-04")
+    talk.means("report_done", percent=50)
+
+    assert (talk.keys, talk.written) == (["report_done.not_all"], [])
+
+
 def test_what_is_on_file_is_not_kept_twice(talk: Any) -> None:
     cut(talk).at("2027-01-05T18:00").means("report_done", job="cut")
 
