@@ -29,7 +29,7 @@ from service.channels.channel import InboundText
 from service.clock import Clock, local
 from service.farms import Cooperatives
 from service.reminders import refresh
-from service.store import conversations, cooperatives, diary, growers, matters, messages
+from service.store import conversations, cooperatives, diary, erasure, growers, matters, messages
 from service.store.cooperatives import Cooperative
 from service.store.growers import Person
 from service.store.messages import NewText
@@ -228,7 +228,8 @@ class Answer:
         if sent_at is None or not one.received_at - OLDEST_SENDING <= sent_at <= one.received_at:
             sent_at = one.received_at
         self.kept = diary.live(connection, person.grower_id)
-        self.language = person.language if person.language in inbox.languages else cooperative.language
+        tags = (person.language, cooperative.language)
+        self.language = next((tag for tag in tags if tag in inbox.languages), "en")
         self.farm = farms.farm(
             cooperative, person, self.kept, self.now, tuple(inbox.languages), local(sent_at, cooperative.zone).date()
         )
@@ -253,6 +254,8 @@ class Answer:
             self.connection, self.text_in_id, "handled", number_id=self.person.number_id, task=meaning.task,
             progress=taken.progress,
         )  # fmt: skip
+        if taken.erase:
+            erasure.erase(self.connection, self.person, self.text_in_id, self.now)
         return Received.HANDLED
 
     def _understood(self, conversation: Conversation) -> tuple[Meaning, str | None]:
@@ -267,9 +270,6 @@ class Answer:
     def _write(self, taken: Turn) -> None:
         """The diary, the grower, the conversation and the reminders that follow from them."""
         changes = dict(taken.grower)
-        if taken.erase:  # nothing more is sent; a person erases what there is
-            changes["stopped"] = True
-            self._raise_once("delete_me")
         if changes.get("village"):
             changes["village"] = self.cooperative.village(changes["village"])
         touched = self._write_diary(taken)

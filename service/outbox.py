@@ -112,7 +112,7 @@ class Outbox:
         language = next((tag for tag in (row.language, cooperative.language) if tag in self.wording.catalogues), "en")
         try:
             text = self.wording.text(language, row.key, row.values, row.items, today=today)
-        except (NoText, TypeError, ValueError) as error:  # a fault of ours: the grower is not left in silence
+        except Exception as error:  # a fault of ours, whatever it is: it holds up no other, and is not met by silence
             log.error("text %d (%s) cannot be worded: %s", row.id, row.key, error)
             matters.raise_matter(
                 connection, row.cooperative_id, row.grower_id, row.number, "no_text", row.key, now,
@@ -146,6 +146,10 @@ class Outbox:
                     connection, row.cooperative_id, row.grower_id, row.number, "not_delivered", row.key, now,
                     text_in_id=row.text_in_id,
                 )  # fmt: skip
+            return 0
+        except Exception as fault:  # a fault of the channel's: it holds up no other text
+            log.exception("text %d: the channel failed; again later", row.id)
+            self._again(row, TryLater(type(fault).__name__, may_have_gone=True))
             return 0
         with self.database.writing() as connection:
             messages.handed(connection, row.id, self.clock.now())

@@ -24,7 +24,7 @@ from service.clock import Clock, instant, local
 from service.farms import Cooperatives
 from service.hours import next_allowed, next_morning, useful_until
 from service.orchard.plan import Due, Plan, due
-from service.store import conversations, cooperatives, diary, growers, matters, messages
+from service.store import conversations, cooperatives, diary, erasure, growers, matters, messages
 from service.store import reminders as rows
 from service.store.cooperatives import Cooperative
 from service.store.growers import Person
@@ -124,6 +124,7 @@ def _reconcile(
     for row in known:
         key = rows.key_of(row)
         unsent = row.state == "queued" and row.outbox_state == "waiting"  # once leased it may be going out
+        went_by = row.state == "dropped" or (row.state == "queued" and row.outbox_state in ("expired", "suppressed"))
         taken_back = row.state == "cancelled" or (row.state == "queued" and row.outbox_state == "cancelled")
         if key not in said:
             if unsent:
@@ -136,7 +137,7 @@ def _reconcile(
         if (
             (taken_back and now < of_use)
             or (row.state == "waiting" and another_hour)
-            or (row.state == "dropped" and due_at > row.due_at)  # its window lasts: said on a later morning
+            or (went_by and due_at > row.due_at)  # its window lasts: said on a later morning
         ):
             rows.wait_again(connection, row.id, due_at, of_use)
     for outbox_id in sorted(rewritten):  # the others in that text are said again without the ones taken back
@@ -261,6 +262,8 @@ class Reminders:
             for grower_id in some:
                 self._refresh_all(connection, cooperative, grower_id, now, run.since)
             done = len(some) < GROWERS_A_TRANSACTION
+            if done:
+                erasure.forget_sent(connection)
             rows.got_to(connection, cooperative_id, day, some[-1] if some else run.grower_id, now if done else None)
             return not done
 

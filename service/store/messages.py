@@ -9,7 +9,7 @@ from typing import Any
 
 from sqlalchemy import Connection, and_, bindparam, case, exists, func, or_, select, update
 
-from service.store.schema import UtcDateTime, outbox, texts_in
+from service.store.schema import UtcDateTime, daily_runs, outbox, texts_in
 from service.store.session import upsert
 
 PRIORITY = {"reply": 0, "reminder": 1, "broadcast": 2}
@@ -157,10 +157,8 @@ def last_said(connection: Connection, number: str, count: int) -> list[str]:
 
 def newest(connection: Connection) -> datetime | None:
     """The last instant that the tables know of."""
-    instants = [
-        connection.execute(select(func.max(texts_in.c.received_at))).scalar(),
-        connection.execute(select(func.max(outbox.c.handed_at))).scalar(),
-    ]
+    newest_of = (texts_in.c.received_at, outbox.c.handed_at, daily_runs.c.finished_at)
+    instants = [connection.execute(select(func.max(column))).scalar() for column in newest_of]
     return max((instant for instant in instants if instant is not None), default=None)
 
 

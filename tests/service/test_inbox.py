@@ -95,6 +95,26 @@ def test_diary_refuses_to_be_edited(world: World) -> None:
             connection.exec_driver_sql(statement)
 
 
+def test_erased_grower_leaves_dates_and_amounts(world: World) -> None:
+    """Who he was and what was typed is gone from every table; the last answer goes out, then its number too."""
+    grower_id = world.resting(village="Red Bank")
+    world.wrote(grower_id, [("block", "1", world.here.date(), {"name": "Mangohill"})])
+    world.says("rain 12")
+    world.says("delete my data")
+    assert world.says("yes") == ["delete_me.done"]
+
+    world.go("2026-11-25T12:00")
+
+    everything = "".join(str(row) for table in schema.metadata.sorted_tables for row in world.rows(table))
+    for trace in (SUNANDA, "Sunanda", "Mangohill", "rain 12"):
+        assert trace not in everything
+    assert [entry.values.get("amount_mm") for entry in world.rows(schema.entries)][-1] == 12
+    assert "Red Bank" in everything
+    assert len(world.channel.texts) == 3
+    assert world.says("join") == ["join.agree"]
+    assert len(world.rows(schema.growers)) == 2
+
+
 @pytest.mark.parametrize("sender", ["AD-BANK", "56767", "", "+12"])
 def test_nobody_answers_names_and_short_codes(world: World, sender: str) -> None:
     received = world.service.inbox.receive(world.inbound("join", number=sender))

@@ -196,6 +196,17 @@ def test_text_that_cannot_be_worded_is_not_silence(world: World) -> None:
     assert [(matter.kind, matter.text) for matter in world.rows(schema.matters)] == [("no_text", "no.such.text")]
 
 
+def test_fault_of_a_channel_holds_up_no_other_text(world: World) -> None:
+    queue(world)
+    queue(world, "+919000000002")
+    world.channel.fails = [RuntimeError("boom")]
+
+    world.service.outbox.send_due()
+
+    assert [row.number for row in world.sent] == ["+919000000002"]
+    assert sorted(states(world)) == ["handed", "waiting"]
+
+
 def test_four_senders_claim_each_row_once(world: World) -> None:
     for number in range(300):
         queue(world, f"+91900000{number:04}")

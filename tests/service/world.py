@@ -12,7 +12,7 @@ from sqlalchemy import select
 from dialogs.language import load_languages
 from service import farms
 from service.app import Service, assemble
-from service.channels.channel import InboundText, OutboundText, Rejected, TryLater
+from service.channels.channel import InboundText, OutboundText
 from service.clock import SimulatedClock, instant, local
 from service.inbox import Received
 from service.reminders import refresh
@@ -44,7 +44,7 @@ class Remembering:
     """A channel that remembers what it was handed; `fails` is raised instead, once for each entry."""
 
     texts: list[OutboundText]
-    fails: list[TryLater | Rejected]
+    fails: list[Exception]
 
     def send(self, text: OutboundText) -> None:
         if self.fails:

@@ -8,25 +8,33 @@ down_revision = None
 
 SQLITE_GUARDS = (
     """CREATE TRIGGER entries_are_never_edited BEFORE UPDATE ON entries
-    WHEN OLD.voided_by IS NOT NULL OR NEW.id IS NOT OLD.id OR NEW.grower_id IS NOT OLD.grower_id
-      OR NEW.block IS NOT OLD.block OR NEW.kind IS NOT OLD.kind OR NEW.day IS NOT OLD.day
-      OR NEW."values" IS NOT OLD."values" OR NEW.at IS NOT OLD.at OR NEW.said_by IS NOT OLD.said_by
-      OR NEW.text_in_id IS NOT OLD.text_in_id OR NEW.cooperative_id IS NOT OLD.cooperative_id
+    WHEN NEW.id IS NOT OLD.id OR NEW.cooperative_id IS NOT OLD.cooperative_id OR NEW.grower_id IS NOT OLD.grower_id
+      OR NEW.block IS NOT OLD.block OR NEW.kind IS NOT OLD.kind OR NEW.day IS NOT OLD.day OR NEW.at IS NOT OLD.at
+      OR NEW.said_by IS NOT OLD.said_by OR NEW.text_in_id IS NOT OLD.text_in_id
+      OR OLD.voided_by IS NOT NULL AND (NEW.voided_by IS NOT OLD.voided_by OR NEW.voided_at IS NOT OLD.voided_at)
+      OR NEW."values" IS NOT OLD."values"
+        AND (SELECT erased_at FROM growers WHERE growers.id = OLD.grower_id) IS NULL
     BEGIN SELECT RAISE(ABORT, 'the diary is append-only'); END""",
     """CREATE TRIGGER entries_are_never_deleted BEFORE DELETE ON entries
     BEGIN SELECT RAISE(ABORT, 'the diary is append-only'); END""",
 )
 POSTGRESQL_GUARDS = (
     """CREATE FUNCTION entries_are_append_only() RETURNS trigger LANGUAGE plpgsql AS $$
-    BEGIN RAISE EXCEPTION 'the diary is append-only'; END $$""",
-    """CREATE TRIGGER entries_are_never_edited BEFORE UPDATE ON entries FOR EACH ROW
-    WHEN (OLD.voided_by IS NOT NULL OR NEW.id IS DISTINCT FROM OLD.id OR NEW.grower_id IS DISTINCT FROM OLD.grower_id
-      OR NEW.block IS DISTINCT FROM OLD.block OR NEW.kind IS DISTINCT FROM OLD.kind
-      OR NEW.day IS DISTINCT FROM OLD.day OR NEW."values"::text IS DISTINCT FROM OLD."values"::text
-      OR NEW.at IS DISTINCT FROM OLD.at OR NEW.said_by IS DISTINCT FROM OLD.said_by
-      OR NEW.text_in_id IS DISTINCT FROM OLD.text_in_id OR NEW.cooperative_id IS DISTINCT FROM OLD.cooperative_id)
-    EXECUTE FUNCTION entries_are_append_only()""",
-    """CREATE TRIGGER entries_are_never_deleted BEFORE DELETE ON entries FOR EACH ROW
+    BEGIN
+      IF TG_OP = 'UPDATE'
+        AND (NEW.id, NEW.cooperative_id, NEW.grower_id, NEW.block, NEW.kind, NEW.day, NEW.at, NEW.said_by,
+            NEW.text_in_id)
+          IS NOT DISTINCT FROM
+          (OLD.id, OLD.cooperative_id, OLD.grower_id, OLD.block, OLD.kind, OLD.day, OLD.at, OLD.said_by,
+            OLD.text_in_id)
+        AND (OLD.voided_by IS NULL
+          OR (NEW.voided_by, NEW.voided_at) IS NOT DISTINCT FROM (OLD.voided_by, OLD.voided_at))
+        AND (NEW."values"::text = OLD."values"::text
+          OR (SELECT erased_at FROM growers WHERE growers.id = OLD.grower_id) IS NOT NULL)
+      THEN RETURN NEW; END IF;
+      RAISE EXCEPTION 'the diary is append-only';
+    END $$""",
+    """CREATE TRIGGER entries_are_append_only BEFORE UPDATE OR DELETE ON entries FOR EACH ROW
     EXECUTE FUNCTION entries_are_append_only()""",
 )
 
@@ -85,6 +93,7 @@ def upgrade() -> None:
         sa.Column("village", sa.Text(), nullable=True),
         sa.Column("language", sa.String(length=16), nullable=False),
         sa.Column("evenings_only", sa.Boolean(), nullable=False),
+        sa.Column("erased_at", sa.DateTime(timezone=True), nullable=True),
         sa.Column("at", sa.DateTime(timezone=True), nullable=False),
         sa.ForeignKeyConstraint(["cooperative_id"], ["cooperatives.id"], name=op.f("fk_growers_cooperative_id")),
         sa.PrimaryKeyConstraint("id", name=op.f("pk_growers")),
@@ -205,6 +214,7 @@ def upgrade() -> None:
         sa.UniqueConstraint("line_id", "message_id", name=op.f("uq_texts_in_line_id_message_id")),
     )
     op.create_index("ix_texts_in_number_id_received_at", "texts_in", ["number_id", "received_at"], unique=False)
+    op.create_index("ix_texts_in_sender_received_at", "texts_in", ["sender", "received_at"], unique=False)
     op.create_index(
         "ix_texts_in_set_aside",
         "texts_in",
