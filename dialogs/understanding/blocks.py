@@ -63,7 +63,7 @@ def find_jobs(items: list[Item], asking: str | None) -> list[int]:
         step = at - 1
         if step > 0 and items[step].mask & NUMERO:
             step -= 1
-        elif step > 0 and items[step].mask & ORDINAL:
+        elif step > 0 and items[step].mask & ORDINAL and items[step].number is None:
             step -= 1
         elif not (step >= 0 and items[step].mask & ORDINAL):
             continue
@@ -139,7 +139,9 @@ def _numbers_after(items: list[Item], at: int, found: list[tuple[int, str]]) -> 
     if _number(items[step] if step < len(items) else None) is None:
         return False
     following = items[step + 1] if step + 1 < len(items) else None
-    if _is(following, MEASURE & ~NUMERO & ~bit("plant") | bit("day") | bit("week") | bit("by")):
+    if _is(following, MEASURE & ~NUMERO & ~bit("plant") & ~bit("by") | bit("day") | bit("week")):
+        return False
+    if _is(following, bit("by")) and _number(items[step + 2] if step + 2 < len(items) else None) is not None:
         return False
     if _is(following, bit("plant") | bit("people")):
         return False
@@ -167,7 +169,7 @@ def _numbers_after(items: list[Item], at: int, found: list[tuple[int, str]]) -> 
 def _numbers_before(items: list[Item], at: int, found: list[tuple[int, str]]) -> None:
     """2 number · 3rd plot · 1 and 2 block"""
     step = at - 1
-    while step >= 0 and items[step].mask & (NUMERO | ORDINAL | WALA):
+    while step >= 0 and items[step].number is None and items[step].mask & (NUMERO | ORDINAL | WALA):
         step -= 1
     if _number(items[step] if step >= 0 else None) is None or (items[step].number or 0) > 99:
         return
@@ -206,7 +208,7 @@ def _name_before(
 
 
 def _nameable(item: Item) -> bool:
-    if item.number is not None or not item.raw[0].isalpha():
+    if item.used or item.number is not None or not item.raw[0].isalpha():
         return False
     if item.mask & (PLACE | NAMEABLE) or item.guessed:
         return True
@@ -264,6 +266,8 @@ def _everything(items: list[Item], asking: str | None, found: list[tuple[int, st
         elif asking == "block" and len(items) <= 4 and not counted:
             found.append((at, "all"))
         elif any(_is(each, BLOCK | FIELD | bit("farm")) for each in nearby) and not counted:
+            found.append((at, "all"))
+        elif at and not nearby and _is(items[at - 1], IN | ON | RANGE | bit("of")):
             found.append((at, "all"))
         elif nearby and _is(nearby[0], bit("place_in")):
             found.append((at, "all"))

@@ -15,6 +15,7 @@ ANY_MONTH = sum(MONTHS)
 DAY, WEEK, MONTH, YEAR = bit("day"), bit("week"), bit("month_word"), bit("year")
 DATE_WORD = bit("date_word")
 ORDINAL = bit("ordinal")
+AGO_BEFORE = bit("ago_before")  # languages that say "ago" before the number
 AGO, AFTER, LATER, MORE = bit("ago"), bit("after"), bit("later"), bit("more_days")
 ON = bit("on")
 IN = bit("in")
@@ -40,6 +41,8 @@ for _name in (
     MEASURE |= bit(_name)
 CLOCK, AM, PM = bit("clock"), bit("am"), bit("pm")
 TIMES_OF_DAY = tuple((bit(name), name) for name in ("morning", "noon", "evening", "night"))
+NAMES = bit("place") | bit("place_word") | bit("ordinal") | bit("all") | bit("both")
+NUMBERED = bit("block") | bit("field_word")
 RANGE = bit("to") | bit("or")
 
 
@@ -69,14 +72,17 @@ def find_days(items: list[Item], today: date, asking: str | None) -> tuple[list[
     """The days of a text in the order typed, and its times of day; the items they stand in are marked as used."""
     days: list[Day] = []
     times: list[str] = []
+    if asking == "name":
+        return days, times
     at = 0
     while at < len(items):
         day, end = _day_at(items, at, today, asking)
         if day is not None:
             days.append(day)
             for item in items[at:end]:
-                if item.number is not None:
-                    item.used = True
+                item.used = True
+                if day.kind == "delay":
+                    item.mask &= ~LATER  # "4 days later" says when, not that it is put off
             at = end
             continue
         clock, end = _clock_at(items, at)
@@ -108,10 +114,10 @@ def _whole(item: Item | None) -> int | None:
 
 def _year_of(item: Item | None) -> int | None:
     value = _whole(item)
-    if value is not None and item is not None and item.spelt:
+    if value is not None and item is not None:
         if 1990 <= value <= 2060:
             return value
-        if len(item.spelt) == 2 and 10 <= value <= 60:
+        if len(item.spelt) == 2 and item.spelt.isdigit() and 10 <= value <= 60:
             return 2000 + value
     return None
 
@@ -210,7 +216,7 @@ def _spell(items: list[Item], unit_at: int, count: float, start: int) -> tuple[D
     if unit & YEAR:
         return None
     end = unit_at + 1
-    if _is(after, AGO) or (_is(after, bit("filler") | FROM) and _is(after_next, AGO)) or _is(before, AGO):
+    if _is(after, AGO) or (_is(after, bit("filler") | FROM) and _is(after_next, AGO)) or _is(before, AGO_BEFORE):
         end += 1 if _is(after, AGO) else 2 if _is(after_next, AGO) else 0
         return Day("offset", -round(count * length)), end
     if (
@@ -266,6 +272,8 @@ def _numeric_day(items: list[Item], at: int, today: date, asking: str | None) ->
         while _is(look(step), ORDINAL | DATE_WORD | OF | bit("numero")) and not _month_in(look(step)):
             step += 1
         month = _month_in(look(step))
+        if _is(look(-1), NUMBERED) and step == 1 and (_whole(look(step + 1)) is not None or not _named(look(-2))):
+            month = None  # "block 2 nov 10th"
         if month is not None and not _is(second, MEASURE):
             year_at = step + 1
             if _mark(look(year_at)) in "/-,":
@@ -279,9 +287,10 @@ def _numeric_day(items: list[Item], at: int, today: date, asking: str | None) ->
         if mark in "/-" and _month_in(third) is not None:  # 5-jan-26
             year = _year_of(look(4)) if _mark(look(3)) in "/-" else None
             return Day("day", value, _month_in(third), year), at + (5 if year else 3)
-        if _is(second, DATE_WORD) and not _is(third, DAY):
+        if _is(second, DATE_WORD) and not _is(third, DAY) and _mark(look(3)) not in "/-":
             return Day("day", value), at + 2
-        if _is(second, ORDINAL) and not _is(third, bit("block") | bit("field_word") | bit("job") | MEASURE):
+        dated = asking == "date" or _is(look(-1), ON | FROM | DATE_WORD | RANGE | bit("by_days"))
+        if _is(second, ORDINAL) and dated and not _is(third, bit("block") | bit("field_word") | bit("job") | MEASURE):
             return Day("day", value), at + 2
         if asking == "date" and len(items) <= 2 and item.spelt:
             return Day("day", value), at + 1
@@ -298,9 +307,14 @@ def _numeric_day(items: list[Item], at: int, today: date, asking: str | None) ->
         item.used = True
         return Day("years_back", value), at + 2
     year = _year_of(item)
-    if year is not None and item.spelt and len(item.spelt) == 4 and not _is(second, MEASURE | bit("rupee")):
+    if year is not None and year == value and (item.spelt or asking == "planted") and not _is(second, MEASURE | bit("rupee")):
         return Day("month", year=year), at + 1
     return None, at
+
+
+def _named(item: Item | None) -> bool:
+    """Whether an item before the word for block may be the block's number or name."""
+    return item is not None and (item.number is not None or not item.known or item.mask & NAMES != 0)
 
 
 def _postponed(items: Sequence[Item]) -> bool:

@@ -16,6 +16,7 @@ for _name in (
 ANY_MONTH = 0
 for _month in range(1, 13):
     ANY_MONTH |= bit(f"month_{_month}")
+SHARED = bit("leaf") | bit("fruit") | bit("flower") | bit("fallen") | bit("fall") | bit("plant")
 FILLERS = bit("filler") | bit("article") | bit("about")
 NAMED_BY_NUMBER = bit("block") | bit("field_word") | bit("job") | bit("wala") | bit("numero") | ANY_MONTH | bit("article")
 AND = bit("and")
@@ -111,7 +112,9 @@ def _counts(items: list[Item], at: int, whole: bool, seen: bool) -> bool:
     if following is not None:
         if following.mask & COUNTED or following.mask & (bit("wala") | ANY_MONTH) or following.number is not None:
             return True
-        if following.number_word is not None and following.number_word.table in ("multipliers", "numbers", "plus_after"):
+        if following.number_word is not None and following.number_word.table in (
+            "multipliers", "numbers", "plus_after", "fractions",
+        ):  # fmt: skip
             return True
         if following.mask & BOTH_NUMBERS and at + 2 < len(items) and (
             items[at + 2].number is not None or items[at + 2].number_word is not None
@@ -210,7 +213,9 @@ def _slash(items: Sequence[Item], at: int) -> float | None:
 
 def _date_like(items: Sequence[Item], at: int) -> bool:
     """1/4 is a date unless it measures or shares something."""
+    if at and items[at - 1].mask & SHARED:
+        return False
     following = items[at + 3] if at + 3 < len(items) else None
     if following is None:
         return True
-    return not following.mask & (COUNTED | bit("leaf") | bit("of") | bit("fruit") | bit("flower"))
+    return not following.mask & (COUNTED | SHARED | bit("of"))

@@ -199,6 +199,13 @@ def _spacings(items: list[Item]) -> tuple[list[tuple[float, float]], list[tuple[
 def _drop_ranges(items: list[Item]) -> bool:
     """Mark both ends of a range as used: 10-12, 2 se 3, 6 to 8, 2 or 3."""
     dropped = False
+    for at in range(len(items) - 1):  # "das barah"
+        left, right = items[at], items[at + 1]
+        if left.number is not None and right.number is not None and not (left.used or right.used):
+            in_words = not left.spelt[:1].isdigit() and not right.spelt[:1].isdigit()
+            if in_words and left.number < right.number <= 2 * left.number:
+                left.used = right.used = True
+                dropped = True
     for at in range(1, len(items) - 1):
         item = items[at]
         left, right = items[at - 1], items[at + 1]
@@ -255,7 +262,9 @@ def _multiplied(items: list[Item], found: list[Quantity], bare: list[Quantity]) 
             if size is count or size.kind not in size_kinds or size not in result:
                 continue
             first, second = (count, size) if count.at < size.at else (size, count)
-            if _between(items, first.end, second.at):
+            if _between(items, first.end, second.at) or (
+                count.kind == "crate" and count.at < size.at and second.at - first.end <= 2
+            ):
                 size.value *= count.value
                 result.remove(count)
                 break

@@ -303,7 +303,7 @@ for _name in "rain spray sprayed irrigate irrigated harvest harvested job cut cl
 EMPTY = 0
 for _name in "filler article of is in on and or to polite only above about by not_next not_prev past_cue wala size_of place_in light".split():
     EMPTY |= bit(_name)
-_REPLY_FILL = YES | NO | FILLER | bit("polite") | bit("right") | bit("go_ahead") | bit("done_word") | bit("wrong") | bit("is")
+_REPLY_FILL = YES | NO | FILLER | bit("polite") | bit("right") | bit("go_ahead") | bit("done_word") | bit("wrong") | bit("is") | bit("not")
 
 
 def _yes_or_no(facts: Facts, asking: str | None) -> str | None:

@@ -260,7 +260,7 @@ def _percent(slots: dict[str, Any], task: str, facts: Facts, percents: list[floa
         else:
             if facts.has(bit("most") | SOME | bit("few") | bit("many")):
                 pass
-            elif facts.has(NONE) or (task == "log_leaf_drop" and facts.has(NOT)):
+            elif facts.has(NONE) or (facts.has(bit("full")) and facts.has(bit("tree"))) or (task == "log_leaf_drop" and facts.has(NOT)):
                 shares.append(0)
             elif facts.has(ALL | bit("bare") | bit("tree_bare")) and not facts.has(NOT):
                 shares.append(100)
@@ -268,7 +268,7 @@ def _percent(slots: dict[str, Any], task: str, facts: Facts, percents: list[floa
         return
     if facts.has(REMAIN) and (task == "log_leaf_drop" or asking == "percent"):
         shares = [100 - share for share in shares]
-    if facts.has(bit("above")) and asking == "percent" and facts.has(bit("#fraction")):
+    if facts.has(bit("above") | bit("many")) and asking == "percent" and facts.has(bit("#fraction")):
         return
     values = [_number(round(share)) for share in shares if 0 <= share <= 100]
     if values and task not in ("mix_spray", "log_spray"):
@@ -402,10 +402,10 @@ def _shoots(slots: dict[str, Any], facts: Facts) -> None:
         return
     if facts.has(NONE | NOT | bit("not_yet")):
         slots["shoots"] = "none"
-    elif facts.has(bit("everywhere") | bit("many") | ALL | bit("full") | bit("farm_all") | bit("per_plant")):
-        slots["shoots"] = "many"
-    elif facts.has(bit("few") | SOME | bit("light")):
+    elif facts.has(bit("few") | SOME | bit("light")) and not facts.has(bit("everywhere")):
         slots["shoots"] = "few"
+    elif facts.has(bit("everywhere") | bit("many") | ALL | bit("full") | bit("per_plant")):
+        slots["shoots"] = "many"
 
 
 def _jobs(slots: dict[str, Any], task: str, facts: Facts, asking: str | None) -> None:
@@ -418,6 +418,9 @@ def _jobs(slots: dict[str, Any], task: str, facts: Facts, asking: str | None) ->
             kinds = []
         if task == "ask" or task == "todays_jobs":
             kinds = [kind for kind in kinds if kind in ("cut", "clean", "defoliate", "rest")]
+        watering = facts.has(bit("water") | bit("irrigate")) and not facts.has(bit("spray")) and "rest" not in kinds
+        if task == "plan" and watering and facts.has(bit("after")) and kinds and kinds[0] != "water":
+            kinds = ["water"]
         if len(kinds) > 1 and facts.has(bit("after") | bit("before")):
             kinds = kinds[:1]
         jobs = list(kinds)
