@@ -20,13 +20,14 @@ from service.segments import segments
 from service.store import cooperatives, growers, matters, messages
 from service.store.cooperatives import Cooperative
 from service.store.session import Database
-from service.wording import NoText, Wording
+from service.wording import Wording
 
 log = logging.getLogger(__name__)
 
 BATCH = 200
 LEASE = timedelta(seconds=60)
 PAUSES = tuple(timedelta(seconds=seconds) for seconds in (10, 30, 120, 600, 1800, 3600))  # the last again and again
+FAULT = "fault.passed_on"  # said where nothing else can be
 FOR_A_REPORT = timedelta(minutes=2)  # after a send without an answer: a delivery report may tell that it went
 
 
@@ -109,19 +110,22 @@ class Outbox:
         self, connection: Connection, row: Any, cooperative: Cooperative, now: datetime
     ) -> tuple[str, Any] | None:
         today = local(now, cooperative.zone).date()
-        language = next((tag for tag in (row.language, cooperative.language) if tag in self.wording.catalogues), "en")
-        try:
-            text = self.wording.text(language, row.key, row.values, row.items, today=today)
-        except Exception as error:  # a fault of ours, whatever it is: it holds up no other, and is not met by silence
-            log.error("text %d (%s) cannot be worded: %s", row.id, row.key, error)
-            matters.raise_matter(
-                connection, row.cooperative_id, row.grower_id, row.number, "no_text", row.key, now,
-                text_in_id=row.text_in_id,
-            )  # fmt: skip
+        ways = [(tag, row.key, row.values, row.items) for tag in (row.language, cooperative.language, "en")]
+        for language, key, values, items in [*ways, ("en", FAULT, {}, ())]:
+            if language not in self.wording.catalogues:
+                continue
             try:
-                text = self.wording.text(language, "fault.passed_on", {}, today=today)
-            except NoText:
-                text = f"[{row.key}]"
+                text = self.wording.text(language, key, values, items, today=today)
+                break
+            except Exception as error:  # a fault of ours, whatever it is: it holds up no other, and is no silence
+                log.error("text %d (%s, %s) cannot be worded: %s", row.id, language, key, error)
+                matters.raise_matter(
+                    connection, row.cooperative_id, row.grower_id, row.number, "no_text", key, now,
+                    text_in_id=row.text_in_id,
+                )  # fmt: skip
+        else:
+            messages.end(connection, row.id, "failed", "no text", now)
+            return None
         counted = segments(text)
         messages.keep_wording(connection, row.id, language, text, counted.encoding, counted.segments)
         return text, counted.encoding
