@@ -87,16 +87,20 @@ def turn(conversation: Conversation, meaning: Meaning, word: str | None, text: s
 def reminded(conversation: Conversation, dues: Sequence[Due], farm: Farm) -> Conversation:
     """The conversation after a reminder: the question it puts stays open until its job's window ends.
 
-    A dialogue that the grower is in the middle of is not taken from him: the question waits below it.
+    A dialogue that the grower is in the middle of is not taken from him: the question waits below it. The question of an
+    earlier reminder is let go: a bare answer is to the latest.
     """
     listed = tuple((due.block, due.job) for due in dues)
     conversation = replace(conversation, listed=listed, more=further(dues, farm))
     question = next((put for put in (_put(due, dues, farm) for due in dues) if put is not None), None)
     if question is None:
         return conversation
-    if conversation.open is not None and not _lapsed(conversation.open, farm):
-        return replace(conversation, waiting=question)
-    return replace(conversation, open=question, waiting=None)
+    put = conversation.open
+    if put is None or _lapsed(put, farm):
+        return replace(conversation, open=question, waiting=None)
+    if put.until is not None:
+        return replace(conversation, open=question)
+    return replace(conversation, waiting=question)
 
 
 def _put(due: Due, dues: Sequence[Due], farm: Farm) -> Open | None:

@@ -153,7 +153,7 @@ def _of_one(day: date, plan: Plan | None, blocks: Mapping[str, Any]) -> Reply:
     if plan is None:
         return Reply("set_cut_day.kept_day", values)
     values["last_good_day"] = plan.last_good_day.isoformat()
-    if plan.season_missed:
+    if plan.season_missed and plan.held:  # a day past the season that the grower has chosen is told as any other
         return Reply("set_cut_day.kept_missed", values)
     if not all(job in values for job in BEFORE_THE_CUT):
         return Reply("set_cut_day.kept_short", values)
@@ -249,6 +249,8 @@ def _keep_facts(filled: Filled, farm: Farm) -> Outcome:
         replies.append(Reply("before_cut.too_often", {**about(often, farm), "months": _least_months()}))
     if picked is False:
         replies.append(Reply("before_cut.fruit_hangs", about(numbers, farm)))
+    if not replies and "last_cut" in filled:  # answered by "never": there is nothing to keep
+        replies.append(Reply("thanks"))
     return Outcome(tuple(replies), tuple(entries))
 
 

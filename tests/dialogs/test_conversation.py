@@ -3,6 +3,7 @@
 import itertools
 from collections.abc import Callable, Iterator
 from dataclasses import replace
+from datetime import timedelta
 from typing import Any
 
 import pytest
@@ -534,3 +535,14 @@ def test_turn_is_pure(talk: Any) -> None:
     assert turn(talk.conversation, meaning, None, "", talk.farm) == turn(
         talk.conversation, meaning, None, "", talk.farm
     )
+
+
+def test_a_bare_answer_is_to_the_latest_reminder(talk: Any) -> None:
+    """The evening asks for the label, the morning for the leaves fallen: "10" is leaves."""
+    on_a_farm(talk, blocks=1)
+    for at in ("2026-12-16T18:30", "2026-12-17T06:30"):
+        talk.at(at)
+        dues = due(talk.farm.plan("1"), talk.now - timedelta(hours=1), talk.now, talk.farm.settings)
+        talk.conversation = reminded(talk.conversation, dues, talk.farm)
+
+    assert talk.asked == "log_leaf_drop.percent"
