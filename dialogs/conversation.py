@@ -87,8 +87,8 @@ def turn(conversation: Conversation, meaning: Meaning, word: str | None, text: s
 def reminded(conversation: Conversation, dues: Sequence[Due], farm: Farm) -> Conversation:
     """The conversation after a reminder: the question it puts stays open until its job's window ends.
 
-    A dialogue that the grower is in the middle of is not taken from him: the question waits below it. The question of an
-    earlier reminder is let go: a bare answer is to the latest.
+    A dialogue that the grower is in the middle of is not taken from him: the question waits below it. That of an earlier
+    reminder is let go: a bare answer is to the latest.
     """
     listed = tuple((due.block, due.job) for due in dues)
     conversation = replace(conversation, listed=listed, more=further(dues, farm))

@@ -74,7 +74,7 @@ def test_another_template_is_a_fault(joining: Path) -> None:
 def test_a_text_that_nobody_expects_is_a_fault(joining: Path) -> None:
     fault, *_ = play(read(written(joining, more="18:41 +919000000001 > help\n"))).faults
 
-    assert fault.startswith("hello.en.txt:6: sent, and not expected: help.stranger")
+    assert fault.startswith("hello.en.txt:6: sent, and not expected: help.answer")
 
 
 def test_an_expected_text_that_is_not_sent_is_a_fault(joining: Path) -> None:
