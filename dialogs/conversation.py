@@ -5,7 +5,7 @@ hurt comes before all else; then stop, joining, the dialogue under way, and at l
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from datetime import datetime, timedelta
 from typing import Any
@@ -36,10 +36,22 @@ def asking(conversation: Conversation) -> str | None:
     return None if ask is None else (ask.reads or ask.slot)
 
 
+def heard(conversation: Conversation, farm: Farm, read: Callable[[str | None], Meaning]) -> Meaning:
+    """A text read as the conversation stands. A question that has lapsed explains only what reads as nothing else.
+
+    read: the text's meaning with what is asked for
+    """
+    slot = asking(conversation)
+    if slot is None or conversation.open is None or not _lapsed(conversation.open, farm):
+        return read(slot)
+    fresh = read(None)
+    return read(slot) if fresh.task == "unclear" else fresh
+
+
 def turn(conversation: Conversation, meaning: Meaning, word: str | None, text: str, farm: Farm) -> Turn:
     """What one text changes.
 
-    meaning: what was understood of it, read with asking(conversation); word: a bare key word such as `more`, else None
+    meaning: what was understood of it, by heard(); word: a bare key word such as `more`, else None
     """
     conversation = _without_the_unknown(conversation, farm)
     task = "choose_season" if word == "season" else meaning.task
@@ -87,8 +99,8 @@ def turn(conversation: Conversation, meaning: Meaning, word: str | None, text: s
 def reminded(conversation: Conversation, dues: Sequence[Due], farm: Farm) -> Conversation:
     """The conversation after a reminder: the question it puts stays open until its job's window ends.
 
-    A dialogue that the grower is in the middle of is not taken from him: the question waits below it. That of an earlier
-    reminder is let go: a bare answer is to the latest.
+    A dialogue that the grower is in the middle of is not taken from him: the question waits below it. The question of
+    an earlier reminder is let go: a bare answer is to the latest.
     """
     listed = tuple((due.block, due.job) for due in dues)
     conversation = replace(conversation, listed=listed, more=further(dues, farm))

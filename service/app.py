@@ -9,6 +9,7 @@ import asyncio
 from collections.abc import AsyncIterator, Callable, Mapping
 from contextlib import asynccontextmanager
 from dataclasses import dataclass
+from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
 from dialogs.language import Language
@@ -18,6 +19,8 @@ from service.inbox import Inbox
 from service.office import Office
 from service.outbox import Outbox
 from service.reminders import Reminders
+from service.store import messages
+from service.store import reminders as reminder_rows
 from service.store.session import Database
 from service.wording import Wording, spoken
 
@@ -37,6 +40,20 @@ class Service:
     outbox: Outbox
     reminders: Reminders
     office: Office
+
+    def next_due(self) -> datetime | None:
+        """The next instant at which something falls due; None where nothing waits."""
+        with self.database.reading() as connection:
+            instants = [messages.next_due(connection), reminder_rows.next_due(connection)]
+        instants.append(self.reminders.next_daily())
+        return min((due for due in instants if due is not None), default=None)
+
+    def settle(self) -> None:
+        """Do all that is due now: what the metronome and the sender do for a clock that runs by itself."""
+        self.reminders.daily()
+        self.inbox.try_again()
+        self.reminders.tick()
+        self.outbox.send_due()
 
 
 def assemble(

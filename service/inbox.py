@@ -20,7 +20,7 @@ import phonenumbers
 from babel.core import get_global
 from sqlalchemy import Connection
 
-from dialogs.conversation import asking, turn
+from dialogs.conversation import heard, turn
 from dialogs.dialog import Conversation, Turn
 from dialogs.language import Language
 from dialogs.understanding import KnownBlock, Meaning, keyword, understand
@@ -262,8 +262,10 @@ class Answer:
         languages = self.inbox.languages
         blocks = tuple(KnownBlock(block.number, block.name) for block in self.farm.blocks.values())
         villages = tuple(name for name in self.cooperative.places if name)
-        meaning = understand(
-            self.text, self.language, self.farm.sent_on, asking(conversation), languages, blocks, villages
+        meaning = heard(
+            conversation,
+            self.farm,
+            lambda asked: understand(self.text, self.language, self.farm.sent_on, asked, languages, blocks, villages),
         )
         return meaning, keyword(self.text, self.language, languages)
 

@@ -20,7 +20,6 @@ from service.channels.channel import InboundText, OutboundText
 from service.clock import SimulatedClock, instant, is_repeated, local
 from service.orchard.plan import DayWeather
 from service.store import cooperatives, messages, migrate
-from service.store import reminders as rows
 from service.store.cooperatives import Cooperative
 from service.store.session import Database
 
@@ -197,23 +196,14 @@ class Replay:
 
     def _move(self, service: Service, to: datetime) -> None:
         """Let the clock stop at each instant up to `to` at which something falls due."""
-        while (due := self._next_due(service)) is not None and due <= to:
+        while (due := service.next_due()) is not None and due <= to:
             self.clock.move(max(due, self.clock.now()))
             self._settle(service)
         self.clock.move(to)
 
-    def _next_due(self, service: Service) -> datetime | None:
-        with self.database.reading() as connection:
-            instants = [messages.next_due(connection), rows.next_due(connection)]
-        instants.append(service.reminders.next_daily())
-        return min((due for due in instants if due is not None), default=None)
-
     def _settle(self, service: Service) -> None:
         """What the scheduler would do at this instant; then print what went out."""
-        service.reminders.daily()
-        service.inbox.try_again()
-        service.reminders.tick()
-        service.outbox.send_due()
+        service.settle()
         if self.sent.ids:
             with self.database.reading() as connection:
                 for row in messages.by_ids(connection, self.sent.ids):
