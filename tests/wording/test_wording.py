@@ -21,7 +21,7 @@ def worded(language: str, template: str, **values: Any) -> str:
     return Catalogue(translations(language)).filled(template, values, TODAY)
 
 
-@pytest.mark.parametrize(("language", "text"), [("en", "Fri 9 Jan"), ("hi", "शुक्र 9 जन"), ("hi_Latn", "Shukra 9 Jan")])
+@pytest.mark.parametrize(("language", "text"), [("en", "Fri 9 Jan"), ("hi", "शुक्र 9 जनवरी"), ("hi_Latn", "Shukra 9 Jan")])
 def test_day(language: str, text: str) -> None:
     assert worded(language, "{date}", date="2026-01-09") == text
 
@@ -90,12 +90,12 @@ def test_number(value: float | Decimal, text: str) -> None:
 @pytest.mark.parametrize(
     ("blocks", "english", "hindi"),
     [
-        ("2", "block 2", "ब्लॉक 2"),
-        (["2"], "block 2", "ब्लॉक 2"),
-        (["1", "2"], "blocks 1 and 2", "ब्लॉक 1 और 2"),
-        (["1", "2", "3"], "blocks 1, 2 and 3", "ब्लॉक 1, 2 और 3"),
-        (["1", "2", "3", "4", "5"], "blocks 1, 2, 3 and 2 more", "ब्लॉक 1, 2, 3 और बाकी 2"),
-        ("all", "all blocks", "सभी ब्लॉक"),
+        ("2", "block 2", "प्लॉट 2"),
+        (["2"], "block 2", "प्लॉट 2"),
+        (["1", "2"], "blocks 1 and 2", "प्लॉट 1 और 2"),
+        (["1", "2", "3"], "blocks 1, 2 and 3", "प्लॉट 1, 2 और 3"),
+        (["1", "2", "3", "4", "5"], "blocks 1, 2, 3 and 2 more", "प्लॉट 1, 2, 3 (2 और)"),
+        ("all", "all blocks", "सब प्लॉट"),
     ],
 )
 def test_blocks(blocks: Any, english: str, hindi: str) -> None:
