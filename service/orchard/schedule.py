@@ -404,13 +404,26 @@ class Schedule:
             coppers.append(self.copper)
         return max([planned, *(day + gap for day in coppers)])
 
+    def _told_of_parts(self, told: Sequence[Told], planned: Sequence[date]) -> list[Told | None]:
+        """Which of what was told closes the job of each part: all that were due by then, else the first one open."""
+        closed: list[Told | None] = [None] * len(planned)
+        for one in told:
+            still_open = [
+                at
+                for at, (_, part, is_cut) in enumerate(self._parts)
+                if is_cut and not closed[at] and one.day >= part.day
+            ]
+            for at in [at for at in still_open if planned[at] <= one.day] or still_open[:1]:
+                closed[at] = one
+        return closed
+
     def _after_the_cut(self) -> list[Job]:
         cycle = self.cycle
         sprays: list[Job] = []
         cleans: list[Job] = []
-        for number, part, is_cut in self._parts:
-            spray = next((told for told in cycle.second_sprays if told.day >= part.day), None) if is_cut else None
-            clean = next((told for told in cycle.cleans if told.day >= part.day), None) if is_cut else None
+        told_sprays = self._told_of_parts(cycle.second_sprays, [self._second_spray(part) for _, part, _ in self._parts])
+        told_cleans = self._told_of_parts(cycle.cleans, [part.day for _, part, _ in self._parts])
+        for (number, part, is_cut), spray, clean in zip(self._parts, told_sprays, told_cleans, strict=True):
             said = part.said if is_cut else None
             sprays.append(
                 _job(

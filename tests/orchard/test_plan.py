@@ -426,6 +426,22 @@ def test_a_spray_closes_the_parts_cut_before_it():
     assert plan.job("second_clean").open_since is None
 
 
+def test_a_spray_closes_what_is_due_and_not_the_part_whose_day_is_to_come():
+    """Parts cut on 4 and 6 Jan, sprays due on 6 and 8 Jan: one told on 7 Jan is the first's, on 8 Jan both's."""
+    diary = sprayed().tell("done", "2027-01-04", job="cut", plants=120).tell("done", "2027-01-06", job="cut")
+    diary.tell("spray", "2027-01-07", product="ethephon")
+    first = diary.plan("2027-01-07")
+    assert [job.done for job in first.jobs if job.kind == "second_spray"] == [d("2027-01-07"), None]
+
+    diary.tell("spray", "2027-01-08", product="ethephon")
+    both = diary.plan("2027-01-08")
+    assert [job.done for job in both.jobs if job.kind == "second_spray"] == [d("2027-01-07"), d("2027-01-08")]
+
+    late = sprayed().tell("done", "2027-01-04", job="cut", plants=120).tell("done", "2027-01-06", job="cut")
+    late.tell("spray", "2027-01-08", product="ethephon")
+    assert [job.done for job in late.plan("2027-01-08").jobs if job.kind == "second_spray"] == [d("2027-01-08")] * 2
+
+
 def test_a_cut_told_twice_is_one_cut():
     assert cut().tell("done", "2027-01-06", job="cut").plan("2027-01-06").cut == d("2027-01-04")
 
