@@ -12,6 +12,12 @@ from typing import Any
 
 # A word needs this many letters before another one letter away from it is taken for a misspelling of it.
 SHORTEST_TYPO = 5
+SHORTEST_SWAP = 4
+# Words of [exact] that may be misspelt all the same: what is measured is a number, its unit only names it.
+UNITS = (
+    "mm cm inch litre millilitre gram kilo quintal tonne acre hectare guntha feet metre hour minute percent ppm plant "
+    "lang_en lang_hi lang_mr lang_kn lang_es lang_ar"
+).split()
 LONGEST_WORD = 40
 LONGEST_PHRASE = 7
 
@@ -145,18 +151,20 @@ class Lexicon:
         # Phrases by the sounds of their words, in a trie: word -> (entry that ends here, next words).
         self.phrases: dict[str, Any] = {}
         for name in near:
-            self._take(lists[name], self._exact, self._sound, own_language=name == tag)
+            self._take(lists[name], self._exact, self._sound)
         for name in far:
-            self._take(lists[name], self._far, None, own_language=False)
+            self._take(lists[name], self._far, None)
         self.keywords = _keywords(lists, near)
         self._endings = tuple(sorted({e for name in near for e in lists[name].endings}, key=len, reverse=True))
         self._beginnings = tuple(sorted({e for name in near for e in lists[name].beginnings}, key=len, reverse=True))
         self.resolve = lru_cache(maxsize=20_000)(self._resolve)
 
-    def _take(
-        self, lists: WordLists, exact: dict[str, Entry], sound: dict[str, Entry] | None, own_language: bool
-    ) -> None:
-        """Add one language's lists; where an earlier language has the word, the earlier meaning stays."""
+    def _take(self, lists: WordLists, exact: dict[str, Entry], sound: dict[str, Entry] | None) -> None:
+        """Add one language's lists; where an earlier language has the word, the earlier meaning stays.
+
+        sound: None for a language that growers of this one do not use. Of that, only words in a script of its own are
+        taken: in Latin letters they would be mistaken for words of the grower's (Spanish "no me" for "number, in").
+        """
         fresh: dict[str, Entry] = {}
         fresh_sound: dict[str, Entry] = {}
         fresh_phrases: dict[tuple[str, ...], int] = {}
@@ -166,6 +174,8 @@ class Lexicon:
                 mask = bit(concept)
                 for phrase in listed:
                     parts = split_words(phrase)
+                    if sound is None and phrase.isascii():
+                        continue
                     if len(parts) == 1:
                         fresh.setdefault(parts[0], Entry()).mask |= mask
                         if tolerant and sound is not None:
@@ -178,6 +188,8 @@ class Lexicon:
         fresh_numbers: dict[tuple[str, ...], NumberWord] = {}
         for table_name, values in lists.numbers.items():
             for word, value in values.items():
+                if sound is None and word.isascii():
+                    continue
                 number = NumberWord(table_name, value, word in only_before_unit)
                 parts = split_words(word)
                 if len(parts) > 1:
@@ -263,50 +275,83 @@ def sound_key(word: str, sounds: tuple[tuple[str, str], ...]) -> str:
 class Typos:
     """Listed words by what is left of them when a letter is dropped: near spellings meet there.
 
-    Only words of `[words]` are in it; amounts, products and stop words are never guessed at.
+    Words of `[words]` and of units are in it; numbers, products and stop words are never guessed at.
     """
 
     def __init__(self, words: Iterable[str]) -> None:
         self._by_deletion: dict[str, list[str]] = {}
+        self._by_consonants: dict[str, list[str]] = {}
         for word in words:
-            if len(word) >= SHORTEST_TYPO and " " not in word:
-                for form in {word, *_deletions(word)}:
-                    self._by_deletion.setdefault(form, []).append(word)
+            if len(word) >= SHORTEST_SWAP:
+                for form in (word, *_deletions(word)) if len(word) >= SHORTEST_TYPO else _deletions(word):
+                    listed = self._by_deletion.setdefault(form, [])
+                    if not listed or listed[-1] != word:
+                        listed.append(word)
+            if word.isascii() and len(word) >= 3:
+                self._by_consonants.setdefault(_consonants(word), []).append(word)
 
     def meant(self, word: str, known: Mapping[str, Entry]) -> str | None:
-        """The one listed word at one slip from this one, if there is one: a letter left out, put in, changed or swapped."""
-        if not SHORTEST_TYPO <= len(word) <= LONGEST_WORD // 2:
+        """The one listed word at one slip from this one, if there is one: letters swapped, left out, put in or changed.
+
+        A word without vowels may stand for the one listed word with its consonants.
+        """
+        if word.isascii() and len(word) >= 3 and not _VOWEL.search(word):
+            return _agreed([each for each in self._by_consonants.get(word, ()) if each in known], known)
+        if not SHORTEST_SWAP <= len(word) <= LONGEST_WORD // 2:
             return None
-        best: str | None = None
+        least, nearest = 9, []
         for form in (word, *_deletions(word)):
             for candidate in self._by_deletion.get(form, ()):
-                if candidate in known and _one_slip(word, candidate):
-                    if best is None or best == candidate:
-                        best = candidate
-                    elif known[best].mask != known[candidate].mask:
-                        return None
-        return best
+                if candidate not in known or candidate in nearest:
+                    continue
+                cost = _slip(word, candidate)
+                if cost < least:
+                    least, nearest = cost, [candidate]
+                elif cost == least and cost < 9:
+                    nearest.append(candidate)
+        return _agreed(nearest, known)
+
+
+def _agreed(candidates: Sequence[str], known: Mapping[str, Entry]) -> str | None:
+    """The first of some words if they have a meaning in common."""
+    shared = -1
+    for candidate in candidates:
+        shared &= known[candidate].mask
+    return candidates[0] if candidates and shared else None
+
+
+_VOWEL = re.compile("[aeiou]")
+
+
+def _consonants(word: str) -> str:
+    return word[0] + _VOWEL.sub("", word[1:])
 
 
 def _deletions(word: str) -> list[str]:
     return [word[:i] + word[i + 1 :] for i in range(len(word))]
 
 
-def _one_slip(typed: str, listed: str) -> bool:
-    """Whether two words differ by one letter or one swap, with the same first letter unless both are long."""
+def _slip(typed: str, listed: str) -> int:
+    """How likely one word is a slip for the other: 1 two letters swapped, 2 one left out or put in, 3 one changed, 9 not.
+
+    A first letter is not mistyped in a short word, and only a swap is believed in a word of four letters.
+    """
     if typed[0] != listed[0] and len(listed) < 8:
-        return False
+        return 9
+    short = min(len(typed), len(listed)) < SHORTEST_TYPO
     if len(typed) == len(listed):
         wrong = [i for i, (a, b) in enumerate(zip(typed, listed, strict=True)) if a != b]
         if len(wrong) == 1:
-            return True
-        return (
+            return 9 if short else 3
+        if (
             len(wrong) == 2
             and wrong[1] == wrong[0] + 1
             and typed[wrong[0]] == listed[wrong[1]]
             and typed[wrong[1]] == listed[wrong[0]]
-        )
-    return abs(len(typed) - len(listed)) == 1
+        ):
+            return 1
+        return 9
+    return 2 if abs(len(typed) - len(listed)) == 1 and not short else 9
 
 
 def _keywords(lists: Mapping[str, WordLists], near: Sequence[str]) -> dict[str, str]:
@@ -324,7 +369,11 @@ def compile_lexicons(lists: Mapping[str, WordLists]) -> dict[str, Lexicon]:
     sounds = tuple(dict.fromkeys(pair for each in lists.values() for pair in each.sounds))
     typos = Typos(
         dict.fromkeys(
-            word for each in lists.values() for listed in each.words.values() for word in listed if " " not in word
+            word
+            for each in lists.values()
+            for listed in (*each.words.values(), *(each.exact.get(unit, ()) for unit in UNITS))
+            for word in listed
+            if " " not in word and "." not in word
         )
     )
     return {tag: Lexicon(tag, lists, sounds, typos) for tag in lists}

@@ -16,6 +16,10 @@ JOB = bit("job")
 ORDINAL = bit("ordinal")
 FARM_ALL = bit("farm_all")
 FILLER = bit("filler")
+# Things that a block may be called after.
+THINGS = 0
+for _name in "container well home roof tractor animal bird market network vehicle weed manure sapling family motor wind sun hail snake".split():
+    THINGS |= bit(_name)
 PARTICLES = FILLER | IN | ON | WALA | bit("article") | bit("polite") | bit("of") | bit("is") | BLOCK | FIELD
 BEFORE_NUMBER = bit("block_before")  # an article that makes a bare number a block ("la 3")
 
@@ -210,7 +214,7 @@ def _name_before(
 def _nameable(item: Item) -> bool:
     if item.used or item.number is not None or not item.raw[0].isalpha():
         return False
-    if item.mask & (PLACE | NAMEABLE) or item.guessed:
+    if item.mask & (PLACE | NAMEABLE | THINGS) or item.guessed:
         return True
     return not item.known
 

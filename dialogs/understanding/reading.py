@@ -111,7 +111,7 @@ def understand(
     task, score, clarify, ranked = _choose(facts, scores, asking, table)
     slots = fill(task, facts, today, asking)
     if task in ("answer", "yes", "no") and asking == "confirm":
-        task, slots = _confirmed(task, slots, facts)
+        task, slots = _confirmed(task, slots)
     clarify = clarify or _doubtful(task, slots, facts, score)
     readings = tuple(
         Reading(other, fill(other, facts, today, asking), other_score) for other, other_score in ranked if other != task
@@ -329,7 +329,7 @@ def _yes_or_no(facts: Facts, asking: str | None) -> str | None:
     return "no" if says_no else "yes"
 
 
-def _confirmed(task: str, slots: Mapping[str, Any], facts: Facts) -> tuple[str, Mapping[str, Any]]:
+def _confirmed(task: str, slots: Mapping[str, Any]) -> tuple[str, Mapping[str, Any]]:
     """To a yes/no question, a value is an answer; yes and no carry no slots."""
     if task in ("yes", "no"):
         return task, {}
@@ -351,10 +351,9 @@ def _doubtful(task: str, slots: Mapping[str, Any], facts: Facts, score: float) -
         return True
     if isinstance(slots.get("date"), list):
         return True
-    unknown = sum(1 for item in facts.items if not item.known and item.raw[0].isalpha())
-    known = sum(1 for item in facts.items if item.mask & ~FILLER and item.raw[0].isalpha())
-    if unknown > max(2, known):
-        return True
+    unknown = sum(1 for item in facts.items if not (item.known or item.used) and len(item.raw) > 2 and item.raw[0].isalpha())
+    if unknown:
+        return True  # a word that is not known may be the one that matters
     return facts.unplaced(task, slots) or score < LEAST + 1
 
 

@@ -204,7 +204,7 @@ def _amounts(slots: dict[str, Any], task: str, facts: Facts, asking: str | None)
     if litres:
         if task == "log_rain" or asking == "amount_mm":
             rain += [("litres", value) for value in litres]
-        elif amounts.per_plant and task in ("log_watering", "answer", "water_need") or asking == "litres_per_plant":
+        elif amounts.per_plant and asking != "volume_l" and task in ("log_watering", "answer", "water_need") or asking == "litres_per_plant":
             slots["litres_per_plant"] = _one_or_list([_number(value) for value in litres])
         elif asking == "volume_l" or (task != "log_watering" and task != "water_need" and task != "log_harvest"):
             slots["volume_l"] = _one_or_list([_number(value) for value in litres])
@@ -381,7 +381,7 @@ def _trouble(slots: dict[str, Any], task: str, facts: Facts) -> None:
         slots["trouble"] = "scald"
     elif facts.has(bit("burn")) and fruit:
         slots["trouble"] = "scald"
-    elif facts.has(bit("dry") | bit("die")) and facts.has(bit("tree") | bit("plant")) and not fruit:
+    elif facts.has(bit("dry") | bit("die")) and facts.has(bit("tree") | bit("plant") | bit("branch")) and not fruit:
         slots["trouble"] = "wilt"
     elif facts.has(bit("something_wrong")) and not facts.has(bit("spot") | bit("insect") | bit("yellow")):
         return

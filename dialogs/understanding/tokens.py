@@ -180,18 +180,20 @@ def _digits(raw: str, decimal_comma: bool) -> float | None:
 
 
 def _split_joined(word: str, lexicon: Lexicon, beside_digits: bool) -> list[str] | None:
-    """A run of letters parted into listed words ("mmblk" into mm, blk), or None where it cannot be."""
-    shortest = 1 if beside_digits else 3
-    if not (3 if beside_digits else 7) <= len(word) <= 28:
+    """A run of letters parted into listed words ("mmblk" into mm, blk), or None where it cannot be.
+
+    Beside digits one letter may be a word (a unit); elsewhere a word of two letters only stands beside one of three or more.
+    """
+    if not (2 if beside_digits else 5) <= len(word) <= 28:
         return None
-    # best[i]: the parting of word[:i] into fewest listed words that mean something.
+    # best[i]: the parting of word[:i] into fewest listed words.
     best: list[list[str] | None] = [[]] + [None] * len(word)
-    for end in range(shortest, len(word) + 1):
-        for start in range(0, end - shortest + 1):
+    for end in range(1, len(word) + 1):
+        for start in range(max(0, end - 14), end):
             before = best[start]
             if before is None or len(before) >= 4:
                 continue
-            if end - start < (1 if start == 0 and beside_digits else 3) and not (start and end - start == 2):
+            if end - start < (1 if start == 0 and beside_digits else 2):
                 continue
             piece = word[start:end]
             entry = lexicon.known(piece)
@@ -201,7 +203,11 @@ def _split_joined(word: str, lexicon: Lexicon, beside_digits: bool) -> list[str]
             if present is None or len(before) + 1 < len(present):
                 best[end] = [*before, piece]
     found = best[len(word)]
-    return found if found and len(found) > 1 else None
+    if not found or len(found) < 2:
+        return None
+    if not beside_digits and sum(len(piece) == 2 for piece in found) > len(found) // 2:
+        return None
+    return found
 
 
 def _joined_letter_digits(pieces: list[tuple[str, bool]], lexicon: Lexicon) -> list[tuple[str, bool]]:
