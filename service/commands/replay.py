@@ -9,7 +9,7 @@ from __future__ import annotations
 import json
 import re
 import tomllib
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from datetime import date, datetime
 from importlib.resources import files
 from typing import Any, TextIO
@@ -214,13 +214,23 @@ class Replay:
         zone = self.cooperative.zone
         here = local(row.handed_at, zone)
         aware = row.handed_at.astimezone(zone)
-        values = {**row.values, **({"items": row.items} if row.items else {})}
+        items = _items(row.values, row.items)
+        values = {**row.values, **({"items": items} if items else {})}
         line = {
             "at": (aware if is_repeated(here, zone) else here).isoformat(timespec="seconds"),
             "to": row.number, "text": row.text, "because": row.because, "template": row.key, "values": values,
             "language": row.language, "encoding": row.encoding, "segments": row.segments,
         }  # fmt: skip
         print(json.dumps(line, ensure_ascii=False), file=self.stdout)
+
+
+def _items(values: Mapping[str, Any], items: Sequence[Mapping[str, Any]]) -> list[Mapping[str, Any]]:
+    """The items of a text: one for each of several blocks, also where nothing differs between them."""
+    blocks = values.get("blocks", ())
+    if not isinstance(blocks, list) or len(blocks) < 2:
+        return list(items)
+    told = {item.get("block") for item in items}
+    return [*items, *({"block": number} for number in blocks if number not in told)]
 
 
 def demo_cooperative() -> dict[str, Any]:
