@@ -182,7 +182,8 @@ def test_parts(language: str) -> None:
         if key.split(".")[0] in ITS_OWN:
             continue
         counted = segments(longest(catalogue, key, texts_of(ENTRIES[language][key])[0]))
-        allowed = LONGER.get(key, {}).get("parts", BUDGETS["parts"][language])
+        usual = BUDGETS["parts"][language]
+        allowed = LONGER.get(key, {}).get("parts" if usual == 1 else "ucs2", usual)
         if counted.segments > allowed:
             over[key] = f"{counted.segments} parts, {counted.units} units {counted.encoding}; {allowed} allowed"
 

@@ -21,7 +21,9 @@ def worded(language: str, template: str, **values: Any) -> str:
     return Catalogue(translations(language)).filled(template, values, TODAY)
 
 
-@pytest.mark.parametrize(("language", "text"), [("en", "Fri 9 Jan"), ("hi", "शुक्र 9 जनवरी"), ("hi_Latn", "Shukra 9 Jan")])
+@pytest.mark.parametrize(
+    ("language", "text"), [("en", "Fri 9 Jan"), ("hi", "शुक्र 9 जनवरी"), ("hi_Latn", "Shukra 9 Jan")]
+)
 def test_day(language: str, text: str) -> None:
     assert worded(language, "{date}", date="2026-01-09") == text
 
