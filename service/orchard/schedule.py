@@ -266,7 +266,8 @@ class Schedule:
         """The leaf spray came so early that day set and count leave the tree bare too long."""
         if self.sprayed is None:
             return False
-        return self._base(self._counts[1].complete) > self.sprayed.day + timedelta(_limit("spray_to_cut_most"))
+        day = self.fixed or self._base(self._counts[1].complete)
+        return day > self.sprayed.day + timedelta(_limit("spray_to_cut_most"))
 
     # The jobs before the cut.
 
