@@ -1,7 +1,7 @@
-"""A language as the dialogues see it: what `locales/<tag>/` holds, read once at start into frozen values.
+"""A language as the dialogues see it: what `locales/<tag>/` holds, read once into frozen values.
 
-The word lists of a language stand in `locales/<tag>/words*.toml`; `locales/en/words.toml` opens with a description of the
-format. A new language is a new folder there.
+The word lists of a language stand in `locales/<tag>/words*.toml`; `locales/en/words.toml` opens with a description
+of the format. A new language is a new folder there.
 """
 
 import tomllib

@@ -24,6 +24,7 @@ LONGEST_PHRASE = 7
 _LATIN_ACCENTS = {code: None for code in range(0x0300, 0x0370)}
 _PARTS = re.compile(r"\d+|[^\W\d]\S*?(?=\d|\s|$)|[^\s\d]+")
 _DOUBLED = re.compile(r"(.)\1+")
+_DOUBLED_CONSONANT = re.compile(r"([^aeiou\d])\1+")
 _NUMBER_TABLES = ("numbers", "multipliers", "ordinals", "fractions", "plus_before", "minus_before", "plus_after")
 
 
@@ -238,6 +239,12 @@ class Lexicon:
         entry = self._far.get(word)
         if entry is not None:
             return entry, key
+        for once in (_DOUBLED_CONSONANT.sub(r"\1", word), _DOUBLED.sub(r"\1", word)):
+            entry = self._exact.get(once) if once != word else None
+            if entry is not None and len(once) >= 3:
+                return entry, self.sound(once)
+        if _split_known(word, self._exact):
+            return None, key  # two words run together: the tokeniser parts them
         for stem in self._stems(word):
             entry = self._exact.get(stem) or self._far.get(stem) or self._sound.get(self.sound(stem))
             if entry is not None:
@@ -256,6 +263,18 @@ class Lexicon:
                 yield word[len(beginning) :]
 
 
+def _split_known(word: str, known: Mapping[str, Entry]) -> bool:
+    """Whether a word is two listed ones run together, one of four letters or more."""
+    if len(word) < 6:
+        return False
+    for at in range(2, len(word) - 1):
+        if max(at, len(word) - at) >= 4:
+            left, right = known.get(word[:at]), known.get(word[at:])
+            if left and right and (left.mask or left.number) and (right.mask or right.number):
+                return True
+    return False
+
+
 def split_words(phrase: str) -> list[str]:
     """The words of a listed phrase, as the tokeniser would part them."""
     return _PARTS.findall(phrase.replace(".", " ").replace("'", "").replace("-", " "))
@@ -266,6 +285,7 @@ def sound_key(word: str, sounds: tuple[tuple[str, str], ...]) -> str:
     """Apply the replacements of all languages in order, then write doubled letters once."""
     if word.isdigit():
         return word
+    word = _DOUBLED_CONSONANT.sub(r"\1", word)
     for old, new in sounds:
         if old in word:
             word = word.replace(old, new)
@@ -332,7 +352,7 @@ def _deletions(word: str) -> list[str]:
 
 
 def _slip(typed: str, listed: str) -> int:
-    """How likely one word is a slip for the other: 1 two letters swapped, 2 one left out or put in, 3 one changed, 9 not.
+    """How far one word is from the other: 1 two letters swapped, 2 one left out or put in, 3 one changed, 9 more.
 
     A first letter is not mistyped in a short word, and only a swap is believed in a word of four letters.
     """

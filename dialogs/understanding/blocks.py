@@ -18,7 +18,10 @@ FARM_ALL = bit("farm_all")
 FILLER = bit("filler")
 # Things that a block may be called after.
 THINGS = 0
-for _name in "container well home roof tractor animal bird market network vehicle weed manure sapling family motor wind sun hail snake".split():
+for _name in (
+    "container well home roof tractor animal bird market network vehicle weed manure sapling family motor wind sun "
+    "hail snake"
+).split():
     THINGS |= bit(_name)
 PARTICLES = FILLER | IN | ON | WALA | bit("article") | bit("polite") | bit("of") | bit("is") | BLOCK | FIELD
 BEFORE_NUMBER = bit("block_before")  # an article that makes a bare number a block ("la 3")
@@ -190,9 +193,7 @@ def _numbers_before(items: list[Item], at: int, found: list[tuple[int, str]]) ->
         _take(items, step, found)
 
 
-def _name_before(
-    items: list[Item], at: int, found: list[tuple[int, str]], names: list[tuple[int, int]]
-) -> None:
+def _name_before(items: list[Item], at: int, found: list[tuple[int, str]], names: list[tuple[int, int]]) -> None:
     """hill block · the mango side plot · nahar wale khet · nahar aur nadi wale"""
     step = at - 1
     while step >= 0 and items[step].mask & (WALA | BLOCK | FIELD) and not items[step].mask & (PLACE | NAMEABLE):
@@ -205,7 +206,9 @@ def _name_before(
         return
     found.append((start, " ".join(item.raw.lower() for item in items[start:end])))
     names.append((start, end))
-    while step - 1 >= 0 and (items[step].mask & AND or items[step].raw in (",", "&", "+")) and _nameable(items[step - 1]):
+    while (
+        step - 1 >= 0 and (items[step].mask & AND or items[step].raw in (",", "&", "+")) and _nameable(items[step - 1])
+    ):
         found.append((step - 1, items[step - 1].raw.lower()))
         names.append((step - 1, step))
         step -= 2
@@ -214,7 +217,7 @@ def _name_before(
 def _nameable(item: Item) -> bool:
     if item.used or item.number is not None or not item.raw[0].isalpha():
         return False
-    if item.mask & (PLACE | NAMEABLE | THINGS) or item.guessed:
+    if item.mask & (PLACE | NAMEABLE | THINGS) or (item.guessed and not item.mask & MEASURE):
         return True
     return not item.known
 
@@ -242,7 +245,7 @@ def _lone_name(items: list[Item], found: list[tuple[int, str]], names: list[tupl
     content = [
         at
         for at, item in enumerate(items)
-        if item.raw[0].isalpha() and not (item.mask & PARTICLES or item.known and not item.mask) or _nameable(item)
+        if (item.raw[0].isalpha() and not (item.mask & PARTICLES or (item.known and not item.mask))) or _nameable(item)
     ]
     if content and len(content) <= 2 and content[-1] - content[0] < 2 and all(_nameable(items[at]) for at in content):
         if len(content) == 2 and not any(items[at].mask & (PLACE | NAMEABLE) for at in content):
@@ -263,7 +266,9 @@ def _everything(items: list[Item], asking: str | None, found: list[tuple[int, st
         if not item.mask & (ALL | BOTH) or item.mask & (bit("everywhere") | bit("per_plant")):
             continue
         nearby = items[at + 1 : at + 3]
-        counted = any(_is(each, bit("leaf") | bit("plant") | bit("fruit") | bit("flower") | bit("shoot")) for each in nearby)
+        counted = any(
+            _is(each, bit("leaf") | bit("plant") | bit("fruit") | bit("flower") | bit("shoot")) for each in nearby
+        )
         if item.mask & BOTH:
             if not counted:
                 found.append((at, "all"))

@@ -1,4 +1,4 @@
-"""Days as growers name them. A day is read first and resolved later, when the task says whether it looks back or ahead."""
+"""Days as growers name them: read first, resolved later, when the task says whether they look back or ahead."""
 
 from calendar import monthrange
 from collections.abc import Iterable, Sequence
@@ -35,8 +35,8 @@ NEXT_WEEK, NEXT_MONTH, LAST_MONTH = bit("next_week"), bit("next_month"), bit("la
 NEXT_YEAR, LAST_YEAR, THIS_YEAR = bit("next_year"), bit("last_year"), bit("this_year")
 MEASURE = 0
 for _name in (
-    "mm cm inch litre millilitre gram kilo quintal tonne acre hectare guntha feet metre hour minute percent ppm plant people "
-    "container crate by numero other_area"
+    "mm cm inch litre millilitre gram kilo quintal tonne acre hectare guntha feet metre hour minute percent ppm "
+    "plant people container crate by numero other_area"
 ).split():
     MEASURE |= bit(_name)
 CLOCK, AM, PM = bit("clock"), bit("am"), bit("pm")
@@ -50,8 +50,8 @@ RANGE = bit("to") | bit("or")
 class Day:
     """A day, month or delay as named.
 
-    kind: "offset" (days from today) · "either" (that many days back or ahead) · "weekday" · "day" (with month and year as far
-    as told) · "month" · "delay" (in days) · "years_back"
+    kind: "offset" (days from today) · "either" (that many days back or ahead) · "weekday" · "day" (with month and
+    year as far as told) · "month" · "delay" (in days) · "years_back"
     """
 
     kind: str
@@ -142,7 +142,7 @@ def _day_at(items: list[Item], at: int, today: date, asking: str | None) -> tupl
     def look(step: int) -> Item | None:
         return items[at + step] if 0 <= at + step < len(items) else None
 
-    if item.number is not None or item.raw[0].isdigit():
+    if item.number is not None or (item.raw[0].isdigit() and not item.mask):
         return _numeric_day(items, at, today, asking)
     mask = item.mask
     if not mask:
@@ -164,7 +164,7 @@ def _day_at(items: list[Item], at: int, today: date, asking: str | None) -> tupl
         following = look(step + 1)
         if value is not None and 1 <= value <= 31 and not _is(following, MEASURE) and number is not None:
             year_at = step + 1
-            while _is(look(year_at), ORDINAL) or (look(year_at) is not None and look(year_at).raw == ","):  # type: ignore[union-attr]
+            while _is(look(year_at), ORDINAL) or _mark(look(year_at)) == ",":
                 year_at += 1
             year = _year_of(look(year_at))
             short = len(number.spelt) == 2 and value > 12 and asking == "planted"
@@ -172,16 +172,16 @@ def _day_at(items: list[Item], at: int, today: date, asking: str | None) -> tupl
                 return Day("month", month=month, year=2000 + value), at + step + 1
             return Day("day", value, month, year), at + (year_at + 1 if year else step + 1)
         year_step = 1
-        while _is(look(year_step), IN | OF | MONTH) or (look(year_step) is not None and look(year_step).raw == ","):  # type: ignore[union-attr]
+        while _is(look(year_step), IN | OF | MONTH) or _mark(look(year_step)) == ",":
             year_step += 1
         year = _year_of(look(year_step))
         if year is None and _is(look(1), LAST_YEAR):
             return Day("month", month=month, year=today.year - 1), at + 2
         return Day("month", month=month, year=year), at + (year_step + 1 if year else 1)
     if mask & ANY_WEEKDAY:
-        for number, weekday in enumerate(WEEKDAYS):
+        for days_after_monday, weekday in enumerate(WEEKDAYS):
             if mask & weekday:
-                return Day("weekday", number), at + 1
+                return Day("weekday", days_after_monday), at + 1
     if mask & NEXT_WEEK:
         return Day("delay", 7), at + 1
     if mask & (NEXT_MONTH | LAST_MONTH):
@@ -196,7 +196,12 @@ def _day_at(items: list[Item], at: int, today: date, asking: str | None) -> tupl
         return Day("years_back", 1), at + 1
     if mask & DATE_WORD:
         value = _whole(look(1))
-        if value is not None and 1 <= value <= 31 and not _is(look(2), MEASURE | ANY_MONTH | DAY | WEEK | MONTH | YEAR) and _mark(look(2)) not in "/-":
+        if (
+            value is not None
+            and 1 <= value <= 31
+            and not _is(look(2), MEASURE | ANY_MONTH | DAY | WEEK | MONTH | YEAR)
+            and _mark(look(2)) not in "/-"
+        ):
             return Day("day", value), at + 2
     return None, at
 
@@ -257,16 +262,17 @@ def _numeric_day(items: list[Item], at: int, today: date, asking: str | None) ->
     if mark in "/-" and third is not None and _whole(third) is not None:
         fifth = look(4)
         if _mark(look(3)) == mark and fifth is not None and _whole(fifth) is not None:
-            day = _from_parts([value, int(third.number or 0), int(fifth.number or 0)], [item.spelt, third.spelt, fifth.spelt])
+            day = _from_parts(
+                [value, int(third.number or 0), int(fifth.number or 0)], [item.spelt, third.spelt, fifth.spelt]
+            )
             if day is not None:
                 return day, at + 5
         elif mark == "/" or asking == "date" or _is(look(-1), ON | DATE_WORD) or _is(look(3), ON | DATE_WORD):
-            month = int(third.number or 0)
-            if asking == "planted" and 1 <= value <= 12 and 1990 <= month <= 2060:
-                third.used = True
-                return Day("month", month=value, year=month), at + 3
-            if item.spelt and valid(2024, month, value) and not _is(look(3), MEASURE):
-                return Day("day", value, month), at + 3
+            last = int(third.number or 0)
+            if asking == "planted" and 1 <= value <= 12 and 1990 <= last <= 2060:
+                return Day("month", month=value, year=last), at + 3
+            if item.spelt and valid(2024, last, value) and not _is(look(3), MEASURE):
+                return Day("day", value, last), at + 3
     if 1 <= value <= 31:
         step = 1
         while _is(look(step), ORDINAL | DATE_WORD | OF | bit("numero")) and not _month_in(look(step)):
@@ -307,7 +313,12 @@ def _numeric_day(items: list[Item], at: int, today: date, asking: str | None) ->
         item.used = True
         return Day("years_back", value), at + 2
     year = _year_of(item)
-    if year is not None and year == value and (item.spelt or asking == "planted") and not _is(second, MEASURE | bit("rupee")):
+    if (
+        year is not None
+        and year == value
+        and (item.spelt or asking == "planted")
+        and not _is(second, MEASURE | bit("rupee"))
+    ):
         return Day("month", year=year), at + 1
     return None, at
 

@@ -1,4 +1,4 @@
-"""Numbers as growers write them: digits, words, and the fractions of both ("sadhe teen sau", "1 1/2", "two and half")."""
+"""Numbers as growers write them: digits, words, fractions of both ("sadhe teen sau", "1 1/2", "two and half")."""
 
 from collections.abc import Sequence
 
@@ -18,7 +18,9 @@ for _month in range(1, 13):
     ANY_MONTH |= bit(f"month_{_month}")
 SHARED = bit("leaf") | bit("fruit") | bit("flower") | bit("fallen") | bit("fall") | bit("plant")
 FILLERS = bit("filler") | bit("article") | bit("about")
-NAMED_BY_NUMBER = bit("block") | bit("field_word") | bit("job") | bit("wala") | bit("numero") | ANY_MONTH | bit("article")
+NAMED_BY_NUMBER = (
+    bit("block") | bit("field_word") | bit("job") | bit("wala") | bit("numero") | ANY_MONTH | bit("article")
+)
 AND = bit("and")
 BOTH_NUMBERS = bit("and") | bit("or")
 HALF = bit("half")
@@ -116,12 +118,16 @@ def _counts(items: list[Item], at: int, whole: bool, seen: bool) -> bool:
             "multipliers", "numbers", "plus_after", "fractions",
         ):  # fmt: skip
             return True
-        if following.mask & BOTH_NUMBERS and at + 2 < len(items) and (
-            items[at + 2].number is not None or items[at + 2].number_word is not None
+        if (
+            following.mask & BOTH_NUMBERS
+            and at + 2 < len(items)
+            and (items[at + 2].number is not None or items[at + 2].number_word is not None)
         ):
             return True
-    if at and items[at - 1].mask & (BOTH_NUMBERS | bit("numero") | bit("block") | bit("job")) and (
-        at >= 2 or items[at - 1].mask & (bit("numero") | bit("block") | bit("job"))
+    if (
+        at
+        and items[at - 1].mask & (BOTH_NUMBERS | bit("numero") | bit("block") | bit("job"))
+        and (at >= 2 or items[at - 1].mask & (bit("numero") | bit("block") | bit("job")))
     ):
         before = items[at - 2] if at >= 2 else None
         return bool(items[at - 1].mask & (bit("numero") | bit("block") | bit("job"))) or (
@@ -151,20 +157,22 @@ def _number_at(items: list[Item], at: int, whole: bool) -> tuple[float | None, i
         if whole or (following is not None and following.mask & COUNTED):
             return 1 + shift, scale_at
         return None, at
-    share = _word(items, at, "fractions")
-    if share is not None:
+    part = _word(items, at, "fractions")
+    if part is not None:
         items[at].mask |= bit("#fraction")
-        return share, at + 1
+        return part, at + 1
     order = _word(items, at, "ordinals")
     if order is not None:
         following = items[at + 1] if at + 1 < len(items) else None
-        if (whole and following is None) or (following is not None and following.mask & NAMED_BY_NUMBER):
+        if (whole and following is None and at == 0) or (following is not None and following.mask & NAMED_BY_NUMBER):
             items[at].mask = bit("ordinal") if following is None or not following.mask & ANY_MONTH else 0
             return order, at + 1
         return None, at
-    value, end = _plain_at(items, at, whole)
-    if value is None:
+    value: float
+    plainly, end = _plain_at(items, at, whole)
+    if plainly is None:
         return None, at
+    value = plainly
     if end == at + 1 and items[at].number is not None:
         fraction = _slash(items, end - 1)
         if fraction is not None and not _date_like(items, at):

@@ -7,8 +7,9 @@ from dialogs.lexicon import bit
 from dialogs.understanding.dates import RANGE
 from dialogs.understanding.tokens import Item
 
-# concept: (what it measures, how much of that one is). Area: corpus conversions (1 acre = 0.4047 ha, 1 guntha = 0.0101 ha,
-# 1 feddan = 0.42 ha, 1 dunam = 0.1 ha, 1 qirat = 0.0175 ha); quintal and tonne: 100 and 1000 kg; inch: 25.4 mm.
+# concept: (what it measures, how much of that one is). Area: corpus conversions (1 acre = 0.4047 ha, 1 guntha
+# = 0.0101 ha, 1 feddan = 0.42 ha, 1 dunam = 0.1 ha, 1 qirat = 0.0175 ha); quintal and tonne: 100 and 1000 kg; inch:
+# 25.4 mm.
 UNITS: dict[str, tuple[str, float]] = {
     "percent": ("percent", 1.0),
     "mm": ("mm", 1.0),
@@ -46,13 +47,14 @@ UNITS: dict[str, tuple[str, float]] = {
 }
 _UNIT_BITS = tuple((bit(name), kind, factor) for name, (kind, factor) in UNITS.items())
 ANY_UNIT = 0
-for _mask, _, _ in _UNIT_BITS:
-    ANY_UNIT |= _mask
+for _unit_bit, _kind, _factor in _UNIT_BITS:
+    ANY_UNIT |= _unit_bit
 MM, ML = bit("mm"), bit("millilitre")
 BY = bit("by")
 ARTICLE, OF, AND, WALA, FILLER = bit("article"), bit("of"), bit("and"), bit("wala"), bit("filler")
 NOT_NEXT, NOT_PREV = bit("not_next"), bit("not_prev")
 POMEGRANATE = bit("pomegranate")
+BETWEEN = bit("between")
 FULL_ONE = bit("full_one")
 HALF = bit("half")
 PER_PLANT = bit("per_plant")
@@ -120,9 +122,7 @@ def measure(items: list[Item], chemical: bool, counts_range: bool) -> Amounts:
                     found.append(Quantity(unit[0], unit[1], at - 1, unit[1], at + 1))
             elif item.mask & ARTICLE and at + 1 < len(items) and items[at + 1].mask & bit("hour"):
                 if not (at and items[at - 1].number is not None):
-                    half = items[at + 2].number_word if at + 2 < len(items) else None
-                    more = half.value * 60 if half is not None and half.table == "plus_after" else 0.0
-                    found.append(Quantity("minutes", 60.0 + more, at, 60.0, at + 2))
+                    found.append(Quantity("minutes", 60.0 * (1 + _more(items, at + 2)), at, 60.0, at + 2))
             at += 1
             continue
         step = at + 1
@@ -135,7 +135,16 @@ def measure(items: list[Item], chemical: bool, counts_range: bool) -> Amounts:
         unit = _unit(items[step] if step < len(items) else None, chemical)
         if unit is None and at and not (step < len(items) and items[step].mask & ANY_UNIT):
             before = _unit(items[at - 1], chemical)
-            if before is not None and before[0] in ("mm", "kg", "litres", "ppm", "percent", "minutes", "plants", "people"):
+            if before is not None and before[0] in (
+                "mm",
+                "kg",
+                "litres",
+                "ppm",
+                "percent",
+                "minutes",
+                "plants",
+                "people",
+            ):
                 taken = at >= 2 and items[at - 2].number is not None
                 if not taken:
                     unit, step = before, at
@@ -149,8 +158,8 @@ def measure(items: list[Item], chemical: bool, counts_range: bool) -> Amounts:
             if end + 1 < len(items) and items[end].mask & (AND | FILLER) and items[end + 1].mask & HALF:
                 value += unit[1] / 2  # an hour and a half
                 items[end + 1].used = True
-            elif end < len(items) and items[end].number_word is not None and items[end].number_word.table == "plus_after":
-                value += unit[1] * items[end].number_word.value  # type: ignore[union-attr]
+            else:
+                value += unit[1] * _more(items, end)
             found.append(Quantity(unit[0], value, at, unit[1], end))
             at = max(step, at)
         at += 1
@@ -158,6 +167,12 @@ def measure(items: list[Item], chemical: bool, counts_range: bool) -> Amounts:
     found = _added(items, found)
     per_plant = any(item.mask & PER_PLANT for item in items)
     return Amounts(found, bare, spacings, spacings_ft, left_out, per_plant)
+
+
+def _more(items: list[Item], at: int) -> float:
+    """The part of a unit that is added after it: the half in "2 hours and half"."""
+    word = items[at].number_word if at < len(items) else None
+    return word.value if word is not None and word.table == "plus_after" else 0.0
 
 
 def _spacings(items: list[Item]) -> tuple[list[tuple[float, float]], list[tuple[float, float] | None]]:
@@ -211,7 +226,13 @@ def _drop_ranges(items: list[Item]) -> bool:
         left, right = items[at - 1], items[at + 1]
         if left.number is None or right.number is None or left.used or right.used:
             continue
-        if item.raw == "-" or item.mask & RANGE or (item.mask & bit("from") and left.number < right.number and not left.mask):
+        between = at >= 2 and items[at - 2].mask & BETWEEN
+        if (
+            item.raw == "-"
+            or item.mask & RANGE
+            or between
+            or (item.mask & bit("from") and left.number < right.number and not left.mask)
+        ):
             left.used = right.used = True
             dropped = True
     return dropped

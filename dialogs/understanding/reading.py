@@ -25,11 +25,13 @@ WRITES = frozenset(
     "register_block stop delete_me".split()
 )
 # Two of these in one text are two statements: the first stated is the task.
-STATEMENTS = (
-    "log_rain log_watering log_spray log_harvest log_leaf_drop log_flowering log_shoots report_trouble report_done".split()
+STATEMENTS = frozenset(
+    "log_rain log_watering log_spray log_harvest log_leaf_drop log_flowering log_shoots report_trouble "
+    "report_done".split()
 )
 NUMERIC_SLOTS = frozenset(
-    "amount_mm plants area_ha volume_l ppm job percent minutes litres_per_plant weight_kg people delay_days block spacing_m".split()
+    "amount_mm plants area_ha volume_l ppm job percent minutes litres_per_plant weight_kg people delay_days block "
+    "spacing_m".split()
 )
 CHEMICAL = bit("ethephon") | bit("bordeaux") | bit("copper") | bit("other_product") | bit("medicine") | bit("dose")
 FILLER = bit("filler")
@@ -57,8 +59,8 @@ class Meaning:
     readings: the next most likely ways to take it, best first
     bare: the whole text is an exact keyword
     why: lines for a maintainer, only when asked for
-    extra: what else was read that is no corpus slot: `village`, `grams_per_litre` with `strength_from_percent`, `pump_l`,
-        `spacing_ft`
+    extra: what else was read that is no corpus slot: `village`, `grams_per_litre` with `strength_from_percent`,
+        `pump_l`, `spacing_ft`
     """
 
     task: str
@@ -109,7 +111,7 @@ def understand(
     facts = read_facts(items, today, asking, blocks, table)
     scores = table.scores(facts.present)
     task, score, clarify, ranked = _choose(facts, scores, asking, table)
-    slots = fill(task, facts, today, asking)
+    slots: Mapping[str, Any] = fill(task, facts, today, asking)
     if task in ("answer", "yes", "no") and asking == "confirm":
         task, slots = _confirmed(task, slots)
     clarify = clarify or _doubtful(task, slots, facts, score)
@@ -127,9 +129,7 @@ def understand(
     )
 
 
-def read_facts(
-    items: list[Item], today: date, asking: str | None, blocks: Sequence[KnownBlock], table: Tasks
-) -> Facts:
+def read_facts(items: list[Item], today: date, asking: str | None, blocks: Sequence[KnownBlock], table: Tasks) -> Facts:
     """Everything a text states, whatever it asks for."""
     for item in items:
         if item.mask:
@@ -226,7 +226,7 @@ def _choose(
 
 
 def _likeliest(facts: Facts, table: Tasks) -> tuple[str, float, bool, list[tuple[str, float]]] | None:
-    """Where nothing stands out: the task that most speaks for, with little heed to what speaks against; to be asked back."""
+    """Where nothing stands out: the task that most speaks for, whatever speaks against; to be asked back."""
     ranked = sorted(table.scores(facts.present, against=0.35).items(), key=lambda pair: -pair[1])
     if ranked and ranked[0][1] >= LEAST:
         return ranked[0][0], ranked[0][1], True, ranked
@@ -238,7 +238,7 @@ def _best(facts: Facts, ranked: list[tuple[str, float]], table: Tasks) -> tuple[
         return "unclear", 0.0, True
     task, score = ranked[0]
     if task in STATEMENTS:
-        rivals = [other for other, points in ranked if other in STATEMENTS and points >= 6 and points >= 0.55 * score]
+        rivals = [other for other, points in ranked if other in STATEMENTS and points >= 6 and points >= 0.35 * score]
         if len(rivals) > 1:
             first = min(rivals, key=lambda other: (_position(facts, other, table), -scores_of(ranked, other)))
             return first, scores_of(ranked, first), False
@@ -268,9 +268,7 @@ def _position(facts: Facts, task: str, table: Tasks) -> int:
     return best
 
 
-def _while_asked(
-    facts: Facts, asking: str, table: Tasks
-) -> tuple[str, float, bool, list[tuple[str, float]]]:
+def _while_asked(facts: Facts, asking: str, table: Tasks) -> tuple[str, float, bool, list[tuple[str, float]]]:
     """While a slot is asked for: its value is an answer, a text with a task's own words is that task."""
     plain_reply = _yes_or_no(facts, asking)
     if plain_reply:
@@ -282,7 +280,12 @@ def _while_asked(
     if score >= LEAST + 1 and not (dont_know and task not in ("cancel", "help")):
         if not (task in ("unclear", "join", "ask", "help") and has_value(facts, asking) and score < 7):
             return task, score, close and task in WRITES, ranked
-    if has_value(facts, asking) or (asking == "amount_mm" and has_value(facts, "rain_word")) or dont_know or facts.amounts.left_out:
+    if (
+        has_value(facts, asking)
+        or (asking == "amount_mm" and has_value(facts, "rain_word"))
+        or dont_know
+        or facts.amounts.left_out
+    ):
         return "answer", 8.0, False, ranked
     if asking == "confirm":
         if any(has_value(facts, slot) for slot in ("block", "date", "amount_mm", "weight_kg", "minutes", "percent")):
@@ -301,9 +304,23 @@ for _name in "rain spray sprayed irrigate irrigated harvest harvested job cut cl
     _STRONG_TALK |= bit(_name)
 # Concepts that say nothing by themselves.
 EMPTY = 0
-for _name in "filler article of is in on and or to polite only above about by not_next not_prev past_cue wala size_of place_in light".split():
+for _name in (
+    "filler article of is in on and or to polite only above about by not_next not_prev past_cue wala size_of place_in "
+    "light"
+).split():
     EMPTY |= bit(_name)
-_REPLY_FILL = YES | NO | FILLER | bit("polite") | bit("right") | bit("go_ahead") | bit("done_word") | bit("wrong") | bit("is") | bit("not")
+_REPLY_FILL = (
+    YES
+    | NO
+    | FILLER
+    | bit("polite")
+    | bit("right")
+    | bit("go_ahead")
+    | bit("done_word")
+    | bit("wrong")
+    | bit("is")
+    | bit("not")
+)
 
 
 def _yes_or_no(facts: Facts, asking: str | None) -> str | None:
@@ -351,7 +368,9 @@ def _doubtful(task: str, slots: Mapping[str, Any], facts: Facts, score: float) -
         return True
     if isinstance(slots.get("date"), list):
         return True
-    unknown = sum(1 for item in facts.items if not (item.known or item.used) and len(item.raw) > 2 and item.raw[0].isalpha())
+    unknown = sum(
+        1 for item in facts.items if not (item.known or item.used) and len(item.raw) > 2 and item.raw[0].isalpha()
+    )
     if unknown:
         return True  # a word that is not known may be the one that matters
     return facts.unplaced(task, slots) or score < LEAST + 1

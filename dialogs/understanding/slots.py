@@ -11,8 +11,8 @@ from dialogs.understanding.quantities import ANY_UNIT, Amounts
 from dialogs.understanding.tokens import Item
 
 PAST_TASKS = frozenset(
-    "log_rain log_watering log_leaf_drop log_spray log_flowering log_shoots log_harvest report_done report_trouble hurt undo "
-    "register_block".split()
+    "log_rain log_watering log_leaf_drop log_spray log_flowering log_shoots log_harvest report_done report_trouble "
+    "hurt undo register_block".split()
 )
 FUTURE_TASKS = frozenset(
     "set_cut_day postpone todays_jobs plan crew mix_spray water_need choose_season person ask".split()
@@ -44,9 +44,18 @@ TROUBLES = tuple(
 )
 JOB_KINDS = tuple((bit(name), name) for name in ("rest", "defoliate", "cut", "clean"))
 LANGUAGES = tuple((bit("lang_" + tag), tag) for tag in ("en", "hi", "hi_Latn", "mr", "kn", "es", "ar"))
+DAMAGE = 0
+for _name in (
+    "other_trouble insect spot yellow curl hole eaten burn burnt dry rot die spoil broke damage eat dig fall fallen fell "
+    "black worm red"
+).split():
+    DAMAGE |= bit(_name)
 ALL, NONE, HALF, SOME, NOT = bit("all"), bit("none"), bit("half"), bit("some"), bit("not")
 REMAIN = bit("remain")
 SHARED_TASKS = frozenset("log_leaf_drop log_shoots log_flowering report_trouble report_done".split())
+
+
+LEAST_BARE_MINUTES = 10  # "watered 70" is minutes, "watered 2" a block
 
 
 @dataclass
@@ -204,11 +213,13 @@ def _amounts(slots: dict[str, Any], task: str, facts: Facts, asking: str | None)
     if litres:
         if task == "log_rain" or asking == "amount_mm":
             rain += [("litres", value) for value in litres]
-        elif amounts.per_plant and asking != "volume_l" and task in ("log_watering", "answer", "water_need") or asking == "litres_per_plant":
+        elif (
+            amounts.per_plant and asking != "volume_l" and task in ("log_watering", "answer", "water_need")
+        ) or asking == "litres_per_plant":
             slots["litres_per_plant"] = _one_or_list([_number(value) for value in litres])
         elif asking == "volume_l" or (task != "log_watering" and task != "water_need" and task != "log_harvest"):
             slots["volume_l"] = _one_or_list([_number(value) for value in litres])
-    if task == "log_rain" and not rain or asking == "amount_mm" and task == "answer" and not rain:
+    if (task == "log_rain" and not rain) or (asking == "amount_mm" and task == "answer" and not rain):
         for number in amounts.bare:
             if number.at not in facts.placed:
                 rain.append(("number", number.value))
@@ -260,7 +271,11 @@ def _percent(slots: dict[str, Any], task: str, facts: Facts, percents: list[floa
         else:
             if facts.has(bit("most") | SOME | bit("few") | bit("many")):
                 pass
-            elif facts.has(NONE) or (facts.has(bit("full")) and facts.has(bit("tree"))) or (task == "log_leaf_drop" and facts.has(NOT)):
+            elif (
+                facts.has(NONE)
+                or (facts.has(bit("full")) and facts.has(bit("tree")))
+                or (task == "log_leaf_drop" and facts.has(NOT))
+            ):
                 shares.append(0)
             elif facts.has(ALL | bit("bare") | bit("tree_bare")) and not facts.has(NOT):
                 shares.append(100)
@@ -304,11 +319,24 @@ def _bare(slots: dict[str, Any], task: str, facts: Facts, asking: str | None) ->
     if task == "crew" and "people" not in slots and len(free) == 1:
         slots["people"] = _number(free[0].value)
         facts.placed.add(free[0].at)
-    elif task == "report_done" and "job" not in slots and not facts.jobs and len(free) == 1 and not facts.has(bit("job")):
+    elif (
+        task == "report_done" and "job" not in slots and not facts.jobs and len(free) == 1 and not facts.has(bit("job"))
+    ):
         if not any(facts.has(mask) for mask, _ in JOB_KINDS) and free[0].value <= 20:
             facts.jobs.append(int(free[0].value))
             facts.placed.add(free[0].at)
-    if "block" not in slots and task in ("log_watering", "log_spray", "log_rain", "report_trouble", "log_harvest", "plan"):
+    if task == "log_watering" and "minutes" not in slots and "litres_per_plant" not in slots and len(free) == 1:
+        if LEAST_BARE_MINUTES <= free[0].value <= 600:
+            slots["minutes"] = _number(free[0].value)
+            facts.placed.add(free[0].at)
+    if "block" not in slots and task in (
+        "log_watering",
+        "log_spray",
+        "log_rain",
+        "report_trouble",
+        "log_harvest",
+        "plan",
+    ):
         left = [number for number in free if number.at not in facts.placed]
         if len(left) == 1 and left[0].value == int(left[0].value) and 1 <= left[0].value <= 30:
             slots["block"] = str(int(left[0].value))
@@ -316,7 +344,7 @@ def _bare(slots: dict[str, Any], task: str, facts: Facts, asking: str | None) ->
 
 
 def _words(slots: dict[str, Any], task: str, facts: Facts, asking: str | None) -> None:
-    if task == "log_rain" or asking in ("amount_mm", "rain_word") and task == "answer":
+    if task == "log_rain" or (asking in ("amount_mm", "rain_word") and task == "answer"):
         _rain_word(slots, facts)
     if task in ("register_block", "choose_season", "mix_spray", "water_need", "ask", "answer"):
         soils = _named(facts, SOILS)
@@ -329,9 +357,29 @@ def _words(slots: dict[str, Any], task: str, facts: Facts, asking: str | None) -
     elif task == "log_rain" and asking == "water_source":
         pass
     seasons = _named(facts, SEASONS)
-    if seasons and task in ("choose_season", "plan", "set_cut_day", "ask", "answer", "crew", "report_done", "log_flowering"):
+    if seasons and task in (
+        "choose_season",
+        "plan",
+        "set_cut_day",
+        "ask",
+        "answer",
+        "crew",
+        "report_done",
+        "log_flowering",
+    ):
         slots["season"] = _one_or_list(seasons)
-    if task in ("mix_spray", "log_spray", "ask", "hurt", "plan", "answer", "report_trouble", "todays_jobs", "log_rain", "log_watering"):
+    if task in (
+        "mix_spray",
+        "log_spray",
+        "ask",
+        "hurt",
+        "plan",
+        "answer",
+        "report_trouble",
+        "todays_jobs",
+        "log_rain",
+        "log_watering",
+    ):
         products = _named(facts, PRODUCTS)
         if task in COPPER_IS_A_JOB or (task == "answer" and asking == "job"):
             products = [product for product in products if product != "copper"]
@@ -392,9 +440,7 @@ def _trouble(slots: dict[str, Any], task: str, facts: Facts) -> None:
 
 
 def _states_damage(facts: Facts) -> bool:
-    named = "other_trouble insect spot yellow curl hole eaten burn burnt dry rot die spoil broke broken damage eat dig fall "
-    named += "fallen fell black worm red"
-    return any(facts.has(bit(name)) for name in named.split())
+    return facts.has(DAMAGE)
 
 
 def _shoots(slots: dict[str, Any], facts: Facts) -> None:
@@ -440,10 +486,15 @@ def _job_kinds(facts: Facts, task: str, asking: str | None) -> list[str]:
             kinds.append("water")
         if item.mask & bit("copper") and (task in COPPER_IS_A_JOB or asking == "job") and "copper" not in kinds:
             kinds.append("copper")
+    if facts.has(bit("sucker")):
+        kinds = [kind for kind in kinds if kind != "cut"]
+    if facts.has(bit("clean")) and "clean" not in kinds:
+        kinds.append("clean")
     if facts.has(bit("defoliate")) and "defoliate" not in kinds:
         kinds.append("defoliate")
     resting = facts.has(bit("rest")) or (
-        facts.has(bit("halt")) and facts.has(bit("irrigate") | bit("drip") | bit("flood") | bit("sprinkler") | bit("water"))
+        facts.has(bit("halt"))
+        and facts.has(bit("irrigate") | bit("drip") | bit("flood") | bit("sprinkler") | bit("water"))
     )
     if resting and "rest" not in kinds:
         kinds.insert(0, "rest")
@@ -542,9 +593,13 @@ def extra_slots(facts: Facts, villages: Sequence[str]) -> dict[str, Any]:
             extra.setdefault("strength_from_percent", True)
         elif at and items[at - 1].mask & bit("label") and not (units and units[0] & ANY_UNIT):
             extra["grams_per_litre"] = item.number
-        if units and units[0] & litre and (
-            any(mask & bit("container") for mask in units[1:3])
-            or any(each.mask & bit("container") for each in items[max(0, at - 2) : at])
+        if (
+            units
+            and units[0] & litre
+            and (
+                any(mask & bit("container") for mask in units[1:3])
+                or any(each.mask & bit("container") for each in items[max(0, at - 2) : at])
+            )
         ):
             extra["pump_l"] = item.number
     if any(facts.amounts.spacings_ft):

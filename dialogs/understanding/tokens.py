@@ -11,7 +11,7 @@ LONGEST_READ = 240  # items; what a basic phone can send in ten parts is shorter
 
 # What a phrase does not hide: a call for help must be heard whatever words stand around it.
 KEPT = bit("body") | bit("animal") | bit("snake") | bit("scorpion") | bit("ill") | bit("plant") | bit("tree")
-for _name in ("drip", "flood", "sprinkler"):
+for _name in ("drip", "flood", "sprinkler", "job"):
     KEPT |= bit(_name)
 
 # Letters of other scripts and typographic marks that look like plain ones.
@@ -64,7 +64,7 @@ class Item:
     raw: as typed; word: in plain form; mask: its concepts; number: its value, if it is one
     """
 
-    __slots__ = ("raw", "word", "mask", "number", "number_word", "spelt", "glued", "used", "known", "guessed")
+    __slots__ = ("glued", "guessed", "known", "mask", "number", "number_word", "raw", "spelt", "used", "word")
 
     def __init__(self, raw: str, word: str, mask: int = 0, number: float | None = None) -> None:
         self.raw = raw
@@ -182,7 +182,7 @@ def _digits(raw: str, decimal_comma: bool) -> float | None:
 def _split_joined(word: str, lexicon: Lexicon, beside_digits: bool) -> list[str] | None:
     """A run of letters parted into listed words ("mmblk" into mm, blk), or None where it cannot be.
 
-    Beside digits one letter may be a word (a unit); elsewhere a word of two letters only stands beside one of three or more.
+    Beside digits one letter may be a word (a unit); elsewhere one of two letters only stands beside a longer one.
     """
     if not (2 if beside_digits else 5) <= len(word) <= 28:
         return None
@@ -211,7 +211,7 @@ def _split_joined(word: str, lexicon: Lexicon, beside_digits: bool) -> list[str]
 
 
 def _joined_letter_digits(pieces: list[tuple[str, bool]], lexicon: Lexicon) -> list[tuple[str, bool]]:
-    """For languages that write sounds as digits: a run of letters and such digits that is no number and unit is one word."""
+    """Where digits stand for sounds: a run of letters and such digits that is no number and unit is one word."""
     joined: list[tuple[str, bool]] = []
     at = 0
     while at < len(pieces):

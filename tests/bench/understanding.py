@@ -2,8 +2,8 @@
 
     python tests/bench/understanding.py FILE... [--counts] [--half tune|held] [--langs en,hi]
 
-Without --counts each miss is printed. --half takes half of the texts, told by a hash of the id: one is for tuning, the other is
-only ever counted.
+Without --counts each miss is printed. --half takes half of the texts, told by a hash of the id: one is for tuning,
+the other is only ever counted.
 """
 
 import argparse
@@ -23,8 +23,8 @@ from dialogs.language import load_languages
 from dialogs.understanding import understand
 
 WRITES = {
-    "log_rain", "log_watering", "log_leaf_drop", "log_spray", "log_flowering", "log_shoots", "log_harvest", "report_done",
-    "set_cut_day", "register_block", "stop", "delete_me",
+    "log_rain", "log_watering", "log_leaf_drop", "log_spray", "log_flowering", "log_shoots", "log_harvest",
+    "report_done", "set_cut_day", "register_block", "stop", "delete_me",
 }  # fmt: skip
 
 
