@@ -19,7 +19,7 @@ UNITS = (
     "lang_en lang_hi lang_mr lang_kn lang_es lang_ar"
 ).split()
 LONGEST_WORD = 40
-LONGEST_PHRASE = 7
+SHORTEST_SOUND = 3  # shorter words that sound alike are too many
 
 _LATIN_ACCENTS = {code: None for code in range(0x0300, 0x0370)}
 _PARTS = re.compile(r"\d+|[^\W\d]\S*?(?=\d|\s|$)|[^\s\d]+")
@@ -128,6 +128,75 @@ class Entry:
     number: NumberWord | None = None
 
 
+@dataclass
+class Table:
+    """The word lists of one language, made ready for looking up.
+
+    words: by spelling; sounds: by sound, of the words for which other spellings are taken; phrases: by the sounds of
+    their words; longest: by the first of these sounds, how many words the longest phrase has
+    """
+
+    words: dict[str, Entry] = field(default_factory=dict)
+    sounds: dict[str, Entry] = field(default_factory=dict)
+    phrases: dict[tuple[str, ...], Entry] = field(default_factory=dict)
+    longest: dict[str, int] = field(default_factory=dict)
+
+    @classmethod
+    def of(cls, lists: WordLists, sounds: tuple[tuple[str, str], ...]) -> "Table":
+        """Sort the entries of all lists into words and phrases."""
+        table = cls()
+        parts_of_phrases: dict[str, None] = {}
+        for tolerant, concepts in ((True, lists.words), (False, lists.exact)):
+            for concept, listed in concepts.items():
+                mask = bit(concept)
+                for phrase in listed:
+                    parts = split_words(phrase)
+                    if len(parts) > 1:
+                        table._phrase(parts, sounds).mask |= mask
+                        parts_of_phrases.update(dict.fromkeys(parts))
+                    elif parts:
+                        table.words.setdefault(parts[0], Entry()).mask |= mask
+                        key = sound_key(parts[0], sounds)
+                        if tolerant and len(key) >= SHORTEST_SOUND:
+                            table.sounds.setdefault(key, Entry()).mask |= mask
+        only_before_unit = set(lists.number_only_before_unit)
+        for name, values in lists.numbers.items():
+            for word, value in values.items():
+                parts = split_words(word)
+                entry = table._phrase(parts, sounds) if len(parts) > 1 else table.words.setdefault(word, Entry())
+                entry.number = NumberWord(name, value, word in only_before_unit)
+        for part in parts_of_phrases:  # spelt right, though they mean nothing alone: not to be taken for slips
+            table.words.setdefault(part, Entry())
+        return table
+
+    def _phrase(self, parts: Sequence[str], sounds: tuple[tuple[str, str], ...]) -> Entry:
+        key = tuple(sound_key(part, sounds) for part in parts)
+        self.longest[key[0]] = max(self.longest.get(key[0], 0), len(key))
+        return self.phrases.setdefault(key, Entry())
+
+    def take(self, other: "Table", script_of_its_own: bool) -> None:
+        """Add what another language has and this one has not.
+
+        script_of_its_own: take only words in a script of their own; words in Latin letters would be mistaken for words
+        of the grower's (Spanish "no me" for "number, in")
+        """
+        for word, entry in other.words.items():
+            if script_of_its_own and word.isascii():
+                continue
+            present = self.words.get(word)
+            if present is None or not (present.mask or present.number):
+                self.words[word] = entry
+        if script_of_its_own:
+            fresh = {key: entry for key, entry in other.phrases.items() if not key[0].isascii()}
+        else:
+            fresh = other.phrases
+            self.sounds = {**other.sounds, **self.sounds}
+        self.phrases = {**fresh, **self.phrases}
+        for first, length in other.longest.items():
+            if length > self.longest.get(first, 0):
+                self.longest[first] = length
+
+
 class Lexicon:
     """All words a grower of one language may use, looked up exactly, by sound, by stem and by near spelling."""
 
@@ -135,87 +204,40 @@ class Lexicon:
         self,
         tag: str,
         lists: Mapping[str, WordLists],
-        sounds: Sequence[tuple[str, str]],
+        tables: Mapping[str, Table],
+        sounds: tuple[tuple[str, str], ...],
         typos: "Typos",
     ) -> None:
         own = lists[tag]
         near = [tag, *(name for name in own.reads if name in lists)]
-        far = [name for name in lists if name not in near]
         self.tag = tag
         self.letter_digits = own.letter_digits
         self.decimal_comma = own.decimal_comma
         self._sounds = sounds
         self._typos = typos
-        self._exact: dict[str, Entry] = {}
-        self._sound: dict[str, Entry] = {}
-        self._far: dict[str, Entry] = {}
-        # Phrases by the sounds of their words, in a trie: word -> (entry that ends here, next words).
-        self.phrases: dict[str, Any] = {}
+        table = Table()
         for name in near:
-            self._take(lists[name], self._exact, self._sound)
-        for name in far:
-            self._take(lists[name], self._far, None)
+            table.take(tables[name], script_of_its_own=False)
+        for name in tables:
+            if name not in near:
+                table.take(tables[name], script_of_its_own=True)
+        self._exact = table.words
+        self._sound = table.sounds
+        self._phrases = table.phrases
+        self._longest = table.longest
         self.keywords = _keywords(lists, near)
         self._endings = tuple(sorted({e for name in near for e in lists[name].endings}, key=len, reverse=True))
         self._beginnings = tuple(sorted({e for name in near for e in lists[name].beginnings}, key=len, reverse=True))
         self.resolve = lru_cache(maxsize=20_000)(self._resolve)
 
-    def _take(self, lists: WordLists, exact: dict[str, Entry], sound: dict[str, Entry] | None) -> None:
-        """Add one language's lists; where an earlier language has the word, the earlier meaning stays.
-
-        sound: None for a language that growers of this one do not use. Of that, only words in a script of its own are
-        taken: in Latin letters they would be mistaken for words of the grower's (Spanish "no me" for "number, in").
-        """
-        fresh: dict[str, Entry] = {}
-        fresh_sound: dict[str, Entry] = {}
-        fresh_phrases: dict[tuple[str, ...], int] = {}
-        phrase_words: dict[str, None] = {}  # spelt right, though they mean nothing alone: not to be taken for slips
-        for tolerant, table in ((True, lists.words), (False, lists.exact)):
-            for concept, listed in table.items():
-                mask = bit(concept)
-                for phrase in listed:
-                    parts = split_words(phrase)
-                    if sound is None and phrase.isascii():
-                        continue
-                    if len(parts) == 1:
-                        fresh.setdefault(parts[0], Entry()).mask |= mask
-                        if tolerant and sound is not None:
-                            fresh_sound.setdefault(self.sound(parts[0]), Entry()).mask |= mask
-                    else:
-                        key = tuple(self.sound(part) for part in parts)
-                        fresh_phrases[key] = fresh_phrases.get(key, 0) | mask
-                        phrase_words.update(dict.fromkeys(parts))
-        only_before_unit = set(lists.number_only_before_unit)
-        fresh_numbers: dict[tuple[str, ...], NumberWord] = {}
-        for table_name, values in lists.numbers.items():
-            for word, value in values.items():
-                if sound is None and word.isascii():
-                    continue
-                number = NumberWord(table_name, value, word in only_before_unit)
-                parts = split_words(word)
-                if len(parts) > 1:
-                    key = tuple(self.sound(part) for part in parts)
-                    fresh_numbers[key] = number
-                    fresh_phrases.setdefault(key, 0)
-                else:
-                    fresh.setdefault(word, Entry()).number = number
-        for word, entry in fresh.items():
-            present = exact.get(word)
-            if present is None or not (present.mask or present.number):
-                exact[word] = entry
-        if sound is not None:
-            for word, entry in fresh_sound.items():
-                if len(word) > 1:
-                    sound.setdefault(word, entry)
-        for part in phrase_words:
-            exact.setdefault(part, Entry())
-        for key, mask in fresh_phrases.items():
-            node = self.phrases
-            for part in key[:-1]:
-                node = node.setdefault(part, [None, {}])[1]
-            leaf = node.setdefault(key[-1], [None, {}])
-            if leaf[0] is None:
-                leaf[0] = Entry(mask, fresh_numbers.get(key))
+    def phrase(self, sounds: Sequence[str], at: int) -> tuple[int, Entry | None]:
+        """The longest phrase that starts at a place in the sounds of a text, and how many words it has."""
+        longest = self._longest.get(sounds[at], 0)
+        for length in range(min(longest, len(sounds) - at), 1, -1):
+            entry = self._phrases.get(tuple(sounds[at : at + length]))
+            if entry is not None:
+                return length, entry
+        return 1, None
 
     def sound(self, word: str) -> str:
         """The key under which spellings of one spoken word meet."""
@@ -232,13 +254,10 @@ class Lexicon:
         entry = self._exact.get(word)
         if entry is not None:
             return entry, key
-        if len(word) >= 3 and len(key) >= 3:
+        if len(word) >= SHORTEST_SOUND and len(key) >= SHORTEST_SOUND:
             entry = self._sound.get(key)
             if entry is not None:
                 return entry, key
-        entry = self._far.get(word)
-        if entry is not None:
-            return entry, key
         for once in (_DOUBLED_CONSONANT.sub(r"\1", word), _DOUBLED.sub(r"\1", word)):
             entry = self._exact.get(once) if once != word else None
             if entry is not None and len(once) >= 3:
@@ -246,7 +265,7 @@ class Lexicon:
         if _split_known(word, self._exact):
             return None, key  # two words run together: the tokeniser parts them
         for stem in self._stems(word):
-            entry = self._exact.get(stem) or self._far.get(stem) or self._sound.get(self.sound(stem))
+            entry = self._exact.get(stem) or self._sound.get(self.sound(stem))
             if entry is not None:
                 return entry, self.sound(stem)
         meant = self._typos.meant(word, self._exact)
@@ -396,4 +415,5 @@ def compile_lexicons(lists: Mapping[str, WordLists]) -> dict[str, Lexicon]:
             if " " not in word and "." not in word
         )
     )
-    return {tag: Lexicon(tag, lists, sounds, typos) for tag in lists}
+    tables = {tag: Table.of(each, sounds) for tag, each in lists.items()}
+    return {tag: Lexicon(tag, lists, tables, sounds, typos) for tag in lists}

@@ -168,33 +168,32 @@ def _number_at(items: list[Item], at: int, whole: bool) -> tuple[float | None, i
             items[at].mask = bit("ordinal") if following is None or not following.mask & ANY_MONTH else 0
             return order, at + 1
         return None, at
-    value: float
     plainly, end = _plain_at(items, at, whole)
     if plainly is None:
         return None, at
-    value = plainly
+    number: float = plainly
     if end == at + 1 and items[at].number is not None:
         fraction = _slash(items, end - 1)
         if fraction is not None and not _date_like(items, at):
             items[at].mask |= bit("#fraction")
-            value, end = fraction, at + 3
+            number, end = fraction, at + 3
         elif end + 2 < len(items) and items[end].number is not None and _slash(items, end) is not None:
-            value, end = value + (_slash(items, end) or 0.0), end + 3  # 1 1/2
+            number, end = number + (_slash(items, end) or 0.0), end + 3  # 1 1/2
     scale = _word(items, end, "multipliers")
-    if scale is not None and value != int(value):
-        value, end = value * scale, end + 1
+    if scale is not None and number != int(number):
+        number, end = number * scale, end + 1
     after = _word(items, end, "plus_after")
     if after is not None:
-        return value + after, end + 1
+        return number + after, end + 1
     share = _word(items, end, "fractions")
-    if share is not None and share < 0.5 and value in (1.0, 2.0, 3.0):  # three quarters
+    if share is not None and share < 0.5 and number in (1.0, 2.0, 3.0):  # three quarters
         items[end].mask |= bit("#fraction")
-        return value * share, end + 1
-    if end < len(items) and items[end].mask & AND and value == int(value):
+        return number * share, end + 1
+    if end < len(items) and items[end].mask & AND and number == int(number):
         share = _word(items, end + 1, "fractions")
         if share is not None and share < 1:  # two and a half
-            return value + share, end + 2
-    return value, end
+            return number + share, end + 2
+    return number, end
 
 
 def _small_at(items: list[Item], at: int) -> tuple[float | None, int]:

@@ -46,8 +46,8 @@ JOB_KINDS = tuple((bit(name), name) for name in ("rest", "defoliate", "cut", "cl
 LANGUAGES = tuple((bit("lang_" + tag), tag) for tag in ("en", "hi", "hi_Latn", "mr", "kn", "es", "ar"))
 DAMAGE = 0
 for _name in (
-    "other_trouble insect spot yellow curl hole eaten burn burnt dry rot die spoil broke damage eat dig fall fallen fell "
-    "black worm red"
+    "other_trouble insect spot yellow curl hole eaten burn burnt dry rot die spoil broke damage eat dig fall fallen "
+    "fell black worm red"
 ).split():
     DAMAGE |= bit(_name)
 ALL, NONE, HALF, SOME, NOT = bit("all"), bit("none"), bit("half"), bit("some"), bit("not")

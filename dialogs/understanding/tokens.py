@@ -122,20 +122,11 @@ def items_of(text: str, lexicon: Lexicon) -> list[Item]:
 
 def _phrased(parts: list[tuple[str, str, bool, Entry | None, str]], lexicon: Lexicon) -> list[Item]:
     items: list[Item] = []
+    sounds = [part[4] for part in parts]
     at = 0
-    count = len(parts)
-    while at < count:
+    while at < len(parts):
         raw, word, glued, entry, sound = parts[at]
-        node = lexicon.phrases.get(sound) if sound else None
-        length, meant = 0, entry
-        step = at
-        while node is not None:
-            step += 1
-            if node[0] is not None:
-                length, meant = step - at, node[0]
-            if step >= count:
-                break
-            node = node[1].get(parts[step][4]) if parts[step][4] else None
+        length, meant = lexicon.phrase(sounds, at) if sound else (1, None)
         if length > 1 and meant is not None:
             mask = meant.mask
             for part in parts[at : at + length]:
