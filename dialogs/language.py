@@ -11,7 +11,7 @@ from importlib.resources import files
 from types import MappingProxyType
 from typing import Any
 
-from dialogs.lexicon import Lexicon, WordLists, compile_lexicons
+from dialogs.lexicon import Lexicon, Lexicons, WordLists
 
 
 @dataclass(frozen=True)
@@ -19,11 +19,15 @@ class Language:
     """One language pack.
 
     tag: the name of its folder, one of the corpus's language tags
-    lexicon: every word known to a grower whose phone is set to this language, own words first
     """
 
     tag: str
-    lexicon: Lexicon
+    lexicons: Lexicons
+
+    @property
+    def lexicon(self) -> Lexicon:
+        """Every word known to a grower whose phone is set to this language, own words first."""
+        return self.lexicons.of(self.tag)
 
 
 def load_languages() -> Mapping[str, Language]:
@@ -39,5 +43,5 @@ def load_languages() -> Mapping[str, Language]:
         ]
         if tables:
             lists[folder.name] = WordLists.merged(tables)
-    lexicons = compile_lexicons(lists)
-    return MappingProxyType({tag: Language(tag, lexicons[tag]) for tag in lists})
+    lexicons = Lexicons(lists)
+    return MappingProxyType({tag: Language(tag, lexicons) for tag in lists})

@@ -78,7 +78,7 @@ class WordLists:
             endings += _split(table.get("endings", ""))
             beginnings += _split(table.get("beginnings", ""))
             only_before_unit += _split(table.get("number_only_before_unit", ""))
-            letter_digits += table.get("letter_digits", "")
+            letter_digits += "".join(table.get("letter_digits", ""))
             decimal_comma = decimal_comma or table.get("decimal_comma", False)
         return cls(
             tuple(reads), words, exact, keywords, numbers, tuple(sounds), tuple(endings), tuple(beginnings),
@@ -403,17 +403,37 @@ def _keywords(lists: Mapping[str, WordLists], near: Sequence[str]) -> dict[str, 
     return keywords
 
 
-def compile_lexicons(lists: Mapping[str, WordLists]) -> dict[str, Lexicon]:
-    """A lexicon for each language over the word lists of all."""
-    sounds = tuple(dict.fromkeys(pair for each in lists.values() for pair in each.sounds))
-    typos = Typos(
-        dict.fromkeys(
-            word
-            for each in lists.values()
-            for listed in (*each.words.values(), *(each.exact.get(unit, ()) for unit in UNITS))
-            for word in listed
-            if " " not in word and "." not in word
+class Lexicons:
+    """The lexicon of each language, made when it is first asked for.
+
+    Only the sounds of the languages that its growers use count in a lexicon: what sounds alike in one language does
+    not in another.
+    """
+
+    def __init__(self, lists: Mapping[str, WordLists]) -> None:
+        self._lists = lists
+        self._tables: dict[tuple[str, tuple[tuple[str, str], ...]], Table] = {}
+        self._lexicons: dict[str, Lexicon] = {}
+        self._typos = Typos(
+            dict.fromkeys(
+                word
+                for each in lists.values()
+                for listed in (*each.words.values(), *(each.exact.get(unit, ()) for unit in UNITS))
+                for word in listed
+                if " " not in word and "." not in word
+            )
         )
-    )
-    tables = {tag: Table.of(each, sounds) for tag, each in lists.items()}
-    return {tag: Lexicon(tag, lists, tables, sounds, typos) for tag in lists}
+
+    def of(self, tag: str) -> Lexicon:
+        """The lexicon for growers of a language."""
+        if tag not in self._lexicons:
+            near = sorted({tag, *self._lists[tag].reads} & self._lists.keys())
+            sounds = tuple(dict.fromkeys(pair for name in near for pair in self._lists[name].sounds))
+            tables = {name: self._table(name, sounds if name in near else ()) for name in self._lists}
+            self._lexicons[tag] = Lexicon(tag, self._lists, tables, sounds, self._typos)
+        return self._lexicons[tag]
+
+    def _table(self, tag: str, sounds: tuple[tuple[str, str], ...]) -> Table:
+        if (tag, sounds) not in self._tables:
+            self._tables[tag, sounds] = Table.of(self._lists[tag], sounds)
+        return self._tables[tag, sounds]

@@ -313,6 +313,9 @@ def _numeric_day(items: list[Item], at: int, today: date, asking: str | None) ->
         item.used = True
         return Day("years_back", value), at + 2
     year = _year_of(item)
+    named_month = _month_in(second)
+    if year is not None and year == value and named_month is not None:
+        return Day("month", month=named_month, year=year), at + 2
     if (
         year is not None
         and year == value

@@ -36,6 +36,7 @@ NUMERIC_SLOTS = frozenset(
 CHEMICAL = bit("ethephon") | bit("bordeaux") | bit("copper") | bit("other_product") | bit("medicine") | bit("dose")
 FILLER = bit("filler")
 EACH = bit("per_plant") | bit("everywhere")  # "every tree" counts no trees
+BY_HAND, BODY = bit("by_hand"), bit("body")
 COUNTED_TREES = bit("plant") | bit("tree")
 YES, NO = bit("yes"), bit("no")
 DONT_KNOW = bit("dont_know")
@@ -136,6 +137,8 @@ def read_facts(items: list[Item], today: date, asking: str | None, blocks: Seque
             item.mask = table.with_implied(item.mask)
             if item.mask & EACH:
                 item.mask &= ~COUNTED_TREES
+            if item.mask & BY_HAND:
+                item.mask &= ~BODY
     items = join_numbers(items, whole=asking in NUMERIC_SLOTS or asking == "date")
     days, times = find_days(items, today, asking)
     jobs = find_jobs(items, asking)

@@ -240,6 +240,8 @@ def _amounts(slots: dict[str, Any], task: str, facts: Facts, asking: str | None)
         if by_kind.get(kind):
             values = [_number(value, 0 if kind == "minutes" else None) for value in by_kind[kind]]
             slots[slot] = _one_or_list(values)
+    if "minutes" in slots and task == "log_rain" and not facts.has(bit("irrigate") | bit("drip") | bit("water")):
+        del slots["minutes"]
     if "people" in slots and task not in ("crew", "answer", "postpone", "report_done"):
         del slots["people"]
     if by_kind.get("area"):
@@ -337,10 +339,16 @@ def _bare(slots: dict[str, Any], task: str, facts: Facts, asking: str | None) ->
         "log_harvest",
         "plan",
     ):
-        left = [number for number in free if number.at not in facts.placed]
+        left = [number for number in free if number.at not in facts.placed and _may_be_block(facts.items, number.at)]
         if len(left) == 1 and left[0].value == int(left[0].value) and 1 <= left[0].value <= 30:
             slots["block"] = str(int(left[0].value))
             facts.placed.add(left[0].at)
+
+
+def _may_be_block(items: list[Item], at: int) -> bool:
+    """Whether a number left over may be a block's: in digits, and not the first or second of something."""
+    after = items[at + 1] if at + 1 < len(items) else None
+    return items[at].spelt[:1].isdigit() and not (after is not None and after.mask & bit("ordinal"))
 
 
 def _words(slots: dict[str, Any], task: str, facts: Facts, asking: str | None) -> None:
@@ -568,7 +576,8 @@ def _block_name(facts: Facts) -> str | None:
         if item.mask & (bit("block") | bit("field_word")):
             taken = []
             for following in items[at + 1 : at + 4]:
-                if following.number is not None or not following.raw[0].isalpha() or following.known:
+                nameable = not following.known or following.mask & (bit("place") | bit("place_word"))
+                if following.number is not None or not following.raw[0].isalpha() or not nameable:
                     break
                 taken.append(following.raw)
             if taken:
