@@ -66,7 +66,8 @@ def turn(conversation: Conversation, meaning: Meaning, word: str | None, text: s
         return _silent(conversation, farm)
     if not farm.grower.joined and task not in BEFORE_JOINING and (put is None or put.dialog == "join"):
         return _stranger(conversation, task, slots, farm)
-    if word in ("more", "why") or (word == "thanks" and (put is None or _lapsed(put, farm))):
+    to_a_reminder = put is None or put.until is not None or _lapsed(put, farm)
+    if word in ("more", "why") or (word == "thanks" and to_a_reminder):  # OK to a reminder is thanks, not done
         return _keyword(conversation, word, farm)
     lapsed = conversation.open is not None and _lapsed(conversation.open, farm)
     if lapsed and conversation.open is not None:

@@ -15,6 +15,9 @@ The form of a file, line by line
     ~ 2026-12-08 08:00 adviser {"to": "+91...", "block": "1", ...}      the adviser's word, as in a replay
     # a comment
 Whatever is sent must stand in the file in its order, and nothing else.
+
+`joining.hi.txt` is the exchange of `joining.en.txt` in Hindi: the same lines, with what the grower texts said in Hindi;
+the command above fills in what is sent. Template and values must be those of the English file.
 """
 
 from __future__ import annotations

@@ -546,3 +546,15 @@ def test_a_bare_answer_is_to_the_latest_reminder(talk: Any) -> None:
         talk.conversation = reminded(talk.conversation, dues, talk.farm)
 
     assert talk.asked == "log_leaf_drop.percent"
+
+
+def test_ok_to_a_reminder_that_asks_is_thanks(talk: Any) -> None:
+    """The question stays open: the figure is still awaited, and no word of it is lost."""
+    on_a_farm(talk, blocks=1).at("2026-12-16T18:30")
+    dues = due(talk.farm.plan("1"), talk.now - timedelta(hours=1), talk.now, talk.farm.settings)
+    talk.conversation = reminded(talk.conversation, dues, talk.farm)
+    for _ in range(3):
+        talk.means("yes", word="thanks")
+        assert (talk.keys, talk.written) == (["thanks.report"], [])
+
+    assert talk.asked == "mix_spray.grams_per_litre"
