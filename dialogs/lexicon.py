@@ -8,6 +8,7 @@ import unicodedata
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import lru_cache
+from types import MappingProxyType
 from typing import Any
 
 # A word needs this many letters before another one letter away from it is taken for a misspelling of it.
@@ -21,19 +22,25 @@ UNITS = (
 LONGEST_WORD = 40
 SHORTEST_SOUND = 3  # shorter words that sound alike are too many
 
-_LATIN_ACCENTS = {code: None for code in range(0x0300, 0x0370)}
+_ACCENTS: dict[int, str | None] = {code: None for code in range(0x0300, 0x0370)}
+# Arabic: short vowels, and letters written for one another (alef with and without signs, final ya, ta marbuta).
+_ACCENTS.update(dict.fromkeys((*range(0x064B, 0x0660), 0x0670)))
+_ACCENTS.update(
+    {0x0671: "\u0627", 0x0649: "\u064a", 0x06CC: "\u064a", 0x0629: "\u0647", 0x06A9: "\u0643", 0x06A4: "\u0641"}
+)
 _PARTS = re.compile(r"\d+|[^\W\d]\S*?(?=\d|\s|$)|[^\s\d]+")
 _DOUBLED = re.compile(r"(.)\1+")
 _DOUBLED_CONSONANT = re.compile(r"([^aeiou\d])\1+")
 _NUMBER_TABLES = ("numbers", "multipliers", "ordinals", "fractions", "plus_before", "minus_before", "plus_after")
+DUAL = "dual"
 
 
 def plain(word: str) -> str:
-    """Lower case without Latin accents: the form under which words are listed and looked up."""
+    """Lower case without accents, each Arabic letter in one form: how words are listed and looked up."""
     word = word.lower()
     if word.isascii():
         return word
-    return unicodedata.normalize("NFC", unicodedata.normalize("NFD", word).translate(_LATIN_ACCENTS))
+    return unicodedata.normalize("NFC", unicodedata.normalize("NFD", word).translate(_ACCENTS))
 
 
 @dataclass(frozen=True)
@@ -49,7 +56,10 @@ class WordLists:
     endings: tuple[str, ...] = ()
     beginnings: tuple[str, ...] = ()
     number_only_before_unit: tuple[str, ...] = ()
-    letter_digits: str = ""
+    letter_digits: Mapping[str, str] = field(default_factory=dict)
+    joined: tuple[str, ...] = ()
+    duals: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    affixes: Mapping[str, tuple[tuple[str, str], ...]] = field(default_factory=dict)
     decimal_comma: bool = False
 
     @classmethod
@@ -64,10 +74,13 @@ class WordLists:
         endings: list[str] = []
         beginnings: list[str] = []
         only_before_unit: list[str] = []
-        letter_digits = ""
+        letter_digits: dict[str, str] = {}
+        joined: list[str] = []
+        duals: dict[str, tuple[str, ...]] = {}
+        affixes: dict[str, tuple[tuple[str, str], ...]] = {}
         decimal_comma = False
         for table in tables:
-            for name, target in (("words", words), ("exact", exact), ("keywords", keywords)):
+            for name, target in (("words", words), ("exact", exact), ("keywords", keywords), ("duals", duals)):
                 for concept, listed in table.get(name, {}).items():
                     target[concept] = (*target.get(concept, ()), *_split(listed))
             for name in _NUMBER_TABLES:
@@ -78,11 +91,14 @@ class WordLists:
             endings += _split(table.get("endings", ""))
             beginnings += _split(table.get("beginnings", ""))
             only_before_unit += _split(table.get("number_only_before_unit", ""))
-            letter_digits += "".join(table.get("letter_digits", ""))
+            letter_digits.update(table.get("letter_digits", {}))
+            joined += _split(table.get("joined", ""))
+            for concept, pairs in table.get("affixes", {}).items():
+                affixes[concept] = (*affixes.get(concept, ()), *((before, after) for before, after in pairs))
             decimal_comma = decimal_comma or table.get("decimal_comma", False)
         return cls(
             tuple(reads), words, exact, keywords, numbers, tuple(sounds), tuple(endings), tuple(beginnings),
-            tuple(only_before_unit), letter_digits, decimal_comma,
+            tuple(only_before_unit), letter_digits, tuple(joined), duals, affixes, decimal_comma,
         )  # fmt: skip
 
 
@@ -150,7 +166,7 @@ class Table:
             for concept, listed in concepts.items():
                 mask = bit(concept)
                 for phrase in listed:
-                    parts = split_words(phrase)
+                    parts = split_words(phrase, lists.letter_digits)
                     if len(parts) > 1:
                         table._phrase(parts, sounds).mask |= mask
                         parts_of_phrases.update(dict.fromkeys(parts))
@@ -162,9 +178,15 @@ class Table:
         only_before_unit = set(lists.number_only_before_unit)
         for name, values in lists.numbers.items():
             for word, value in values.items():
-                parts = split_words(word)
-                entry = table._phrase(parts, sounds) if len(parts) > 1 else table.words.setdefault(word, Entry())
+                parts = split_words(word, lists.letter_digits)
+                entry = table._phrase(parts, sounds) if len(parts) > 1 else table.words.setdefault(parts[0], Entry())
                 entry.number = NumberWord(name, value, word in only_before_unit)
+        for concept, listed in lists.duals.items():
+            for word in listed:
+                key = split_words(word, lists.letter_digits)[0]
+                table.words[key] = table.sounds[sound_key(key, sounds)] = Entry(
+                    bit(concept), NumberWord(DUAL, 2.0, False)
+                )
         for part in parts_of_phrases:  # spelt right, though they mean nothing alone: not to be taken for slips
             table.words.setdefault(part, Entry())
         return table
@@ -212,6 +234,8 @@ class Lexicon:
         near = [tag, *(name for name in own.reads if name in lists)]
         self.tag = tag
         self.letter_digits = own.letter_digits
+        self.joined = own.joined
+        self._affixes = tuple((bit(concept), pair) for concept, pairs in own.affixes.items() for pair in pairs)
         self.decimal_comma = own.decimal_comma
         self._sounds = sounds
         self._typos = typos
@@ -253,7 +277,7 @@ class Lexicon:
         key = self.sound(word)
         entry = self._exact.get(word)
         if entry is not None:
-            return entry, key
+            return (entry if entry.mask or entry.number else self._without_beginning(word) or entry), key
         if len(word) >= SHORTEST_SOUND and len(key) >= SHORTEST_SOUND:
             entry = self._sound.get(key)
             if entry is not None:
@@ -268,10 +292,44 @@ class Lexicon:
             entry = self._exact.get(stem) or self._sound.get(self.sound(stem))
             if entry is not None:
                 return entry, self.sound(stem)
+        affixed = self._affixed(word)
+        if affixed is not None:
+            return affixed, key
         meant = self._typos.meant(word, self._exact)
         if meant is not None:
             return self._exact[meant], self.sound(meant)
         return None, key
+
+    def _without_beginning(self, word: str) -> Entry | None:
+        """What a word of a phrase means when it stands alone: that of the word without its article."""
+        for beginning in self._beginnings:
+            if word.startswith(beginning) and len(word) - len(beginning) >= 3:
+                entry = self._exact.get(word[len(beginning) :])
+                if entry is not None and (entry.mask or entry.number):
+                    return entry
+        return None
+
+    def _affixed(self, word: str) -> Entry | None:
+        """A listed word between letters that say more of it: that it is not so ("ma...sh"), or is to come ("ha...")."""
+        for mask, (before, after) in self._affixes:
+            inner = word[len(before) : len(word) - len(after)]
+            if len(inner) >= 3 and word.startswith(before) and word.endswith(after):
+                for stem in (inner, *self._stems(inner)):
+                    entry = self._exact.get(stem) or self._sound.get(self.sound(stem))
+                    if entry is not None and entry.mask:
+                        return Entry(entry.mask | mask)
+        return None
+
+    def parted(self, word: str) -> tuple[str, str] | None:
+        """A particle and the word it is written together with ("wa" and a listed word), where the whole is no word."""
+        if self._exact.get(word) is None:
+            for particle in self.joined:
+                rest = word[len(particle) :]
+                if word.startswith(particle) and len(rest) >= 2:
+                    found = (self._exact.get(stem) for stem in (rest, *self._stems(rest)))
+                    if any(entry is not None and (entry.mask or entry.number) for entry in found):
+                        return particle, rest
+        return None
 
     def _stems(self, word: str) -> Iterable[str]:
         for ending in self._endings:
@@ -294,19 +352,34 @@ def _split_known(word: str, known: Mapping[str, Entry]) -> bool:
     return False
 
 
-def split_words(phrase: str) -> list[str]:
+def split_words(phrase: str, letter_digits: Mapping[str, str] = MappingProxyType({})) -> list[str]:
     """The words of a listed phrase, as the tokeniser would part them."""
-    return _PARTS.findall(phrase.replace(".", " ").replace("'", "").replace("-", " "))
+    phrase = phrase.replace(".", " ").replace("'", "").replace("-", " ")
+    if letter_digits:
+        phrase = " ".join(spelt(word, letter_digits) for word in phrase.split())
+    return _PARTS.findall(phrase)
+
+
+def spelt(word: str, letter_digits: Mapping[str, str]) -> str:
+    """A word with digits for sounds ("2et3a"), with a capital for each such digit; other words as they are."""
+    if not letter_digits or word.isalpha() or not any(char.isalpha() for char in word):
+        return word
+    if any(char.isdigit() and char not in letter_digits for char in word):
+        return word
+    return "".join(letter_digits.get(char, char) for char in word)
 
 
 @lru_cache(maxsize=50_000)
 def sound_key(word: str, sounds: tuple[tuple[str, str], ...]) -> str:
-    """Apply the replacements of all languages in order, then write doubled letters once."""
+    """Apply the replacements in order, then write doubled letters once."""
     if word.isdigit():
         return word
     word = _DOUBLED_CONSONANT.sub(r"\1", word)
     for old, new in sounds:
-        if old in word:
+        if old[0] == "^":  # at the beginning of a word of which enough is left
+            if word.startswith(old[1:]) and len(word) >= len(old) + 2:
+                word = new + word[len(old) - 1 :]
+        elif old in word:
             word = word.replace(old, new)
     return _DOUBLED.sub(r"\1", word)
 
@@ -399,7 +472,7 @@ def _keywords(lists: Mapping[str, WordLists], near: Sequence[str]) -> dict[str, 
     for name in [*near, *(name for name in lists if name not in near)]:
         for task, listed in lists[name].keywords.items():
             for phrase in listed:
-                keywords.setdefault(" ".join(split_words(phrase)), task)
+                keywords.setdefault(" ".join(split_words(phrase, lists[name].letter_digits)), task)
     return keywords
 
 

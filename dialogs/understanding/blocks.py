@@ -24,6 +24,7 @@ for _name in (
 ).split():
     THINGS |= bit(_name)
 PARTICLES = FILLER | IN | ON | WALA | bit("article") | bit("polite") | bit("of") | bit("is") | BLOCK | FIELD
+NAME_AFTER = bit("name_after")  # a word for block whose name stands after it
 BEFORE_NUMBER = bit("block_before")  # an article that makes a bare number a block ("la 3")
 
 
@@ -102,7 +103,8 @@ def find_blocks(
             if not _numbers_after(items, at, found):
                 _numbers_before(items, at, found)
             if not any(position in (at - 1, at, at + 1, at - 2) for position, _ in found):
-                _name_before(items, at, found, names)
+                if not (item.mask & NAME_AFTER and _name_after(items, at, found, names)):
+                    _name_before(items, at, found, names)
         elif item.mask & NUMERO and not item.used:
             _numbers_before(items, at, found)
             if asking == "block":
@@ -214,8 +216,20 @@ def _name_before(items: list[Item], at: int, found: list[tuple[int, str]], names
         step -= 2
 
 
+def _name_after(items: list[Item], at: int, found: list[tuple[int, str]], names: list[tuple[int, int]]) -> bool:
+    """A name after the word for block (hod el-gesr), up to two words; whether there was one."""
+    end = at + 1
+    while end < len(items) and end - at <= 2 and _nameable(items[end]):
+        end += 1
+    if end == at + 1:
+        return False
+    found.append((at + 1, " ".join(item.raw.lower() for item in items[at + 1 : end])))
+    names.append((at + 1, end))
+    return True
+
+
 def _nameable(item: Item) -> bool:
-    if item.used or item.number is not None or not item.raw[0].isalpha():
+    if item.used or item.number is not None or not item.word[:1].isalpha():
         return False
     if item.mask & (PLACE | NAMEABLE | THINGS) or (item.guessed and not item.mask & MEASURE):
         return True
@@ -233,7 +247,9 @@ def _bare_numbers(items: list[Item], asking: str | None, found: list[tuple[int, 
             continue
         if asking == "block" and not (_mark_range(after) or _mark_range(before)):
             _take(items, at, found)
-        elif _is(after, bit("place_in")) or _is(before, BEFORE_NUMBER):
+        elif _is(after, bit("place_in")) or (
+            _is(before, BEFORE_NUMBER) and _number(items[at - 2] if at > 1 else None) is None
+        ):
             _take(items, at, found)
             while at - 2 >= 0 and (items[at - 1].mask & AND or items[at - 1].raw in ",&+") and _number(items[at - 2]):
                 at -= 2
@@ -245,7 +261,8 @@ def _lone_name(items: list[Item], found: list[tuple[int, str]], names: list[tupl
     content = [
         at
         for at, item in enumerate(items)
-        if (item.raw[0].isalpha() and not (item.mask & PARTICLES or (item.known and not item.mask))) or _nameable(item)
+        if (item.word[:1].isalpha() and not (item.mask & PARTICLES or (item.known and not item.mask)))
+        or _nameable(item)
     ]
     if content and len(content) <= 2 and content[-1] - content[0] < 2 and all(_nameable(items[at]) for at in content):
         if len(content) == 2 and not any(items[at].mask & (PLACE | NAMEABLE) for at in content):

@@ -14,6 +14,7 @@ ANY_WEEKDAY = sum(WEEKDAYS)
 ANY_MONTH = sum(MONTHS)
 DAY, WEEK, MONTH, YEAR = bit("day"), bit("week"), bit("month_word"), bit("year")
 DATE_WORD = bit("date_word")
+DATE_BEFORE = bit("date_before")  # a word for day that before a number names a date, after it counts days
 ORDINAL = bit("ordinal")
 AGO_BEFORE = bit("ago_before")  # languages that say "ago" before the number
 AGO, AFTER, LATER, MORE = bit("ago"), bit("after"), bit("later"), bit("more_days")
@@ -142,7 +143,7 @@ def _day_at(items: list[Item], at: int, today: date, asking: str | None) -> tupl
     def look(step: int) -> Item | None:
         return items[at + step] if 0 <= at + step < len(items) else None
 
-    if item.number is not None or (item.raw[0].isdigit() and not item.mask):
+    if item.number is not None or (item.word[:1].isdigit() and not item.mask):
         return _numeric_day(items, at, today, asking)
     mask = item.mask
     if not mask:
@@ -194,7 +195,7 @@ def _day_at(items: list[Item], at: int, today: date, asking: str | None) -> tupl
             return one
     if mask & LAST_YEAR and asking == "planted":
         return Day("years_back", 1), at + 1
-    if mask & DATE_WORD:
+    if mask & (DATE_WORD | DATE_BEFORE):
         value = _whole(look(1))
         if (
             value is not None
@@ -355,7 +356,7 @@ def _clock_at(items: list[Item], at: int) -> tuple[str | None, int]:
     item = items[at]
     hour: float | None = item.number
     timed = False
-    if hour is None and item.raw[0].isdigit() and ":" in item.raw:
+    if hour is None and item.word[:1].isdigit() and ":" in item.raw:
         hour, timed = float(item.raw.split(":")[0]), True
     if hour is None or item.used or not 0 <= hour <= 24:
         return None, at

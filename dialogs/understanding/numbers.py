@@ -68,7 +68,7 @@ def _word(items: Sequence[Item], at: int, *tables: str) -> float | None:
 
 def _plain_at(items: list[Item], at: int, whole: bool) -> tuple[float | None, int]:
     """A whole number in digits or words: hundreds and thousands multiply what stands before, units add to tens."""
-    total, part, end, seen = 0.0, 0.0, at, False
+    total, part, end, seen, linked = 0.0, 0.0, at, False, False
     while end < len(items):
         item = items[end]
         if item.number is not None:
@@ -78,9 +78,11 @@ def _plain_at(items: list[Item], at: int, whole: bool) -> tuple[float | None, in
             continue
         word = item.number_word
         if word is None:
-            if seen and item.mask & AND and part >= 100 and _word(items, end + 1, "numbers") is not None:
-                end += 1
-                continue
+            following = _word(items, end + 1, "numbers")
+            if seen and item.mask & AND and following is not None:
+                if part >= 100 or (total and not part) or _units_first(part, following):
+                    end, linked = end + 1, True
+                    continue
             break
         if word.table == "multipliers":
             if word.only_before_unit and not seen:
@@ -92,6 +94,9 @@ def _plain_at(items: list[Item], at: int, whole: bool) -> tuple[float | None, in
         elif word.table == "numbers":
             if word.only_before_unit and not _counts(items, end, whole, seen):
                 break
+            if linked and _units_first(part, word.value):
+                part, end = part + word.value, end + 1
+                continue
             if seen and not (part % 100 == 0 or (part % 10 == 0 and word.value < 10 and part % 100 >= 20)):
                 break
             if seen and part and word.value >= 100:
@@ -102,6 +107,11 @@ def _plain_at(items: list[Item], at: int, whole: bool) -> tuple[float | None, in
         else:
             break
     return (total + part, end) if seen else (None, at)
+
+
+def _units_first(part: float, following: float) -> bool:
+    """Five and twenty: the units said before the tens."""
+    return 0 < part % 100 < 10 and following in (20, 30, 40, 50, 60, 70, 80, 90)
 
 
 def _counts(items: list[Item], at: int, whole: bool, seen: bool) -> bool:

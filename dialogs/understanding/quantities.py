@@ -56,7 +56,9 @@ NOT_NEXT, NOT_PREV = bit("not_next"), bit("not_prev")
 POMEGRANATE = bit("pomegranate")
 BETWEEN = bit("between")
 FULL_ONE = bit("full_one")
+SINGLE = bit("single")  # a unit that with no number beside it counts one
 HALF = bit("half")
+HOW_MUCH = bit("how_much") | bit("how_long")
 PER_PLANT = bit("per_plant")
 COUNT_SKIPS = OF | WALA | FILLER | ARTICLE | bit("size_of") | bit("in")
 FEET_TO_METRES = 0.3048
@@ -120,6 +122,12 @@ def measure(items: list[Item], chemical: bool, counts_range: bool) -> Amounts:
                 unit = _unit(items[at - 1], chemical)
                 if unit and not (at >= 2 and items[at - 2].number is not None):
                     found.append(Quantity(unit[0], unit[1], at - 1, unit[1], at + 1))
+            elif item.mask & SINGLE and item.number is None and not _counted(items, at):
+                unit = _unit(item, chemical)
+                after = items[at + 1].number_word if at + 1 < len(items) else None
+                if unit is not None:
+                    more = after.value if after is not None and after.table == "plus_after" else 0.0
+                    found.append(Quantity(unit[0], unit[1] * (1 + more), at, unit[1], at + (2 if more else 1)))
             elif item.mask & ARTICLE and at + 1 < len(items) and items[at + 1].mask & bit("hour"):
                 if not (at and items[at - 1].number is not None):
                     found.append(Quantity("minutes", 60.0 * (1 + _more(items, at + 2)), at, 60.0, at + 2))
@@ -173,6 +181,14 @@ def _more(items: list[Item], at: int) -> float:
     """The part of a unit that is added after it: the half in "2 hours and half"."""
     word = items[at].number_word if at < len(items) else None
     return word.value if word is not None and word.table == "plus_after" else 0.0
+
+
+def _counted(items: Sequence[Item], at: int) -> bool:
+    """Whether a number or a question stands beside a unit."""
+    return any(
+        0 <= step < len(items) and (items[step].number is not None or items[step].mask & HOW_MUCH)
+        for step in (at - 1, at + 1)
+    )
 
 
 def _spacings(items: list[Item]) -> tuple[list[tuple[float, float]], list[tuple[float, float] | None]]:

@@ -81,7 +81,7 @@ def keyword(text: str, lang: str, languages: Mapping[str, Language]) -> str | No
 
 def _bare_words(text: str, lexicon: Lexicon) -> str:
     items = items_of(text[:60], lexicon) if len(text) <= 60 else []
-    return " ".join(item.word for item in items if item.raw[0].isalnum())
+    return " ".join(item.word for item in items if item.word[:1].isalnum())
 
 
 def understand(
@@ -105,7 +105,7 @@ def understand(
     table = task_table()
     normal = normalise(text)
     items = items_of(normal, lexicon)
-    words = " ".join(item.word for item in items if item.raw[0].isalnum())
+    words = " ".join(item.word for item in items if item.word[:1].isalnum())
     command = lexicon.keywords.get(words) if len(words) <= 60 else None
     if command == "stop":
         return Meaning("stop", {}, clarify=False, bare=True)
@@ -295,7 +295,7 @@ def _while_asked(facts: Facts, asking: str, table: Tasks) -> tuple[str, float, b
             return "answer", 8.0, False, ranked
         return "unclear", 0.0, True, ranked
     on_topic = facts.present & table.asked.get(asking, 0) & ~(bit("not") | bit("all") | bit("in") | bit("none"))
-    if on_topic and not rest & ~EMPTY and all(item.known or not item.raw[0].isalpha() for item in facts.items):
+    if on_topic and not rest & ~EMPTY and all(item.known or not item.word[:1].isalpha() for item in facts.items):
         return "answer", 6.0, False, ranked
     if facts.amounts.quantities or facts.amounts.bare or facts.present & bit("unmeasured"):
         return "answer", 6.0, False, ranked
@@ -339,7 +339,7 @@ def _yes_or_no(facts: Facts, asking: str | None) -> str | None:
         if not item.mask & _REPLY_FILL:
             if item.known and item.mask == 0:
                 continue
-            if not item.raw[0].isalnum():
+            if not item.word[:1].isalnum():
                 continue
             if item.known:
                 return None
@@ -372,7 +372,7 @@ def _doubtful(task: str, slots: Mapping[str, Any], facts: Facts, score: float) -
     if isinstance(slots.get("date"), list):
         return True
     unknown = sum(
-        1 for item in facts.items if not (item.known or item.used) and len(item.raw) > 2 and item.raw[0].isalpha()
+        1 for item in facts.items if not (item.known or item.used) and len(item.raw) > 2 and item.word[:1].isalpha()
     )
     if unknown:
         return True  # a word that is not known may be the one that matters

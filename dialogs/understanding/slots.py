@@ -519,7 +519,7 @@ def _names(slots: dict[str, Any], task: str, facts: Facts, asking: str | None) -
         if name:
             slots["name"] = name
     elif asking == "name" and task == "answer":
-        words = [item.raw for item in facts.items if item.raw[0].isalpha() and not item.mask & bit("polite")]
+        words = [item.raw for item in facts.items if item.word[:1].isalpha() and not item.mask & bit("polite")]
         cued = _name_after_cue(facts)
         if cued:
             slots["name"] = cued
@@ -541,7 +541,7 @@ def _name_after_cue(facts: Facts) -> str | None:
         for following in items[at + 1 :]:
             if not taken and (following.raw in ":-=" or following.mask & bit("is")):
                 continue
-            if not following.raw[0].isalpha() or following.number is not None:
+            if not following.word[:1].isalpha() or following.number is not None:
                 break
             nameable = bit("place") | bit("place_word") | bit("name_like")
             if following.known and not following.mask & nameable and not (not taken and following.raw[0].isupper()):
@@ -553,7 +553,7 @@ def _name_after_cue(facts: Facts) -> str | None:
             return " ".join(taken)
         before: list[str] = []  # "Suresh naam hai"
         step = at - 1
-        while step >= 0 and not items[step].known and items[step].raw[0].isalpha() and len(before) < 2:
+        while step >= 0 and not items[step].known and items[step].word[:1].isalpha() and len(before) < 2:
             before.insert(0, items[step].raw)
             step -= 1
         if before:
@@ -577,7 +577,7 @@ def _block_name(facts: Facts) -> str | None:
             taken = []
             for following in items[at + 1 : at + 4]:
                 nameable = not following.known or following.mask & (bit("place") | bit("place_word"))
-                if following.number is not None or not following.raw[0].isalpha() or not nameable:
+                if following.number is not None or not following.word[:1].isalpha() or not nameable:
                     break
                 taken.append(following.raw)
             if taken:

@@ -4,7 +4,7 @@ import re
 import sys
 import unicodedata
 
-from dialogs.lexicon import Entry, Lexicon, NumberWord, bit, plain
+from dialogs.lexicon import DUAL, Entry, Lexicon, NumberWord, bit, plain, spelt
 
 LONGEST_TEXT = 1600
 LONGEST_READ = 240  # items; what a basic phone can send in ten parts is shorter
@@ -95,7 +95,8 @@ def items_of(text: str, lexicon: Lexicon) -> list[Item]:
         pieces = _joined_letter_digits(pieces, lexicon)
     parts: list[tuple[str, str, bool, Entry | None, str]] = []  # raw, word, glued, entry, sound
     for raw, glued in pieces:
-        first = raw[0]
+        word = spelt(plain(raw), lexicon.letter_digits)
+        first = word[0] if word else raw[0]
         if raw in "%?":
             parts.append((raw, raw, glued, lexicon.known(raw), ""))
             continue
@@ -104,7 +105,11 @@ def items_of(text: str, lexicon: Lexicon) -> list[Item]:
                 continue
             parts.append((raw, raw, glued, None, raw if first.isdigit() else ""))
             continue
-        word = plain(raw)
+        particle = lexicon.parted(word) if lexicon.joined else None
+        if particle:
+            entry, sound = lexicon.resolve(particle[0])
+            parts.append((raw[: len(particle[0])], particle[0], glued, entry, sound))
+            raw, word = raw[len(particle[0]) :], particle[1]
         beside_digits = glued and parts and parts[-1][0][-1:].isdigit()
         entry, sound = lexicon.resolve(word)
         if entry is None:
@@ -132,20 +137,25 @@ def _phrased(parts: list[tuple[str, str, bool, Entry | None, str]], lexicon: Lex
             for part in parts[at : at + length]:
                 if part[3] is not None:
                     mask |= part[3].mask & KEPT
-            item = Item(" ".join(part[0] for part in parts[at : at + length]), "", mask)
-            item.word = item.raw.lower()
+            item = Item(
+                " ".join(part[0] for part in parts[at : at + length]),
+                " ".join(part[1] for part in parts[at : at + length]),
+                mask,
+            )
             item.number_word = meant.number
             item.known = True
             item.glued = glued
             at += length
         else:
+            if entry is not None and entry.number is not None and entry.number.table == DUAL:
+                items.append(Item("2", "2", 0, entry.number.value))  # two of a unit in one word
             item = Item(raw, word, entry.mask if entry else 0)
             item.glued = glued
             if entry is not None:
                 item.known = bool(entry.mask) or entry.number is not None
-                item.number_word = entry.number
+                item.number_word = entry.number if entry.number and entry.number.table != DUAL else None
                 item.guessed = lexicon.known(word) is not entry
-            elif raw[0].isdigit():
+            elif word[:1].isdigit():
                 item.number = _digits(raw, lexicon.decimal_comma)
                 item.known = item.number is not None
             at += 1
@@ -202,23 +212,39 @@ def _split_joined(word: str, lexicon: Lexicon, beside_digits: bool) -> list[str]
 
 
 def _joined_letter_digits(pieces: list[tuple[str, bool]], lexicon: Lexicon) -> list[tuple[str, bool]]:
-    """Where digits stand for sounds: a run of letters and such digits that is no number and unit is one word."""
+    """Where digits stand for sounds: a run of letters and such digits that is no number and unit is one word.
+
+    A number may stand before or after the word in the same run ("30da2i2a", "2et3a5").
+    """
     joined: list[tuple[str, bool]] = []
     at = 0
     while at < len(pieces):
         end = at + 1
-        while end < len(pieces) and pieces[end][1] and (pieces[end][0][0].isalpha() or pieces[end][0].isdigit()):
+        while end < len(pieces) and pieces[end][1] and pieces[end][0][0].isalnum():
             end += 1
-        run = [piece for piece, _ in pieces[at:end]]
-        whole = "".join(run)
-        if len(run) > 1 and any(piece[0].isalpha() for piece in run):
-            digits = [piece for piece in run if piece[0].isdigit()]
-            as_letters = all(len(piece) == 1 and piece in lexicon.letter_digits for piece in digits)
-            parted = all(piece[0].isdigit() or lexicon.known(plain(piece)) for piece in run)
-            if lexicon.known(plain(whole)) or (as_letters and not parted):
-                joined.append((whole, pieces[at][1]))
-                at = end
-                continue
-        joined.append(pieces[at])
-        at += 1
+        run = pieces[at:end]
+        for first, last in ((0, len(run)), (1, len(run)), (0, len(run) - 1), (1, len(run) - 1)):
+            inner = [piece for piece, _ in run[first:last]]
+            left_out = [piece for piece, _ in (*run[:first], *run[last:])]
+            if len(inner) > 1 and all(piece.isdigit() for piece in left_out) and _one_word(inner, lexicon):
+                joined += [*run[:first], ("".join(inner), run[first][1]), *run[last:]]
+                break
+        else:
+            joined += run
+        at = end
     return joined
+
+
+def _one_word(run: list[str], lexicon: Lexicon) -> bool:
+    """Whether letters and the digits between them are one word: a listed one, or nothing else that makes sense."""
+    if not any(piece[0].isalpha() for piece in run) or any(len(piece) > 1 and piece[0].isdigit() for piece in run):
+        return False
+    whole = spelt(plain("".join(run)), lexicon.letter_digits)
+    if any(char.isdigit() for char in whole):
+        return False
+    if lexicon.known(whole):
+        return True
+    return not all(piece[0].isdigit() or lexicon.known(plain(piece)) for piece in run) and not (
+        (run[0].isdigit() and lexicon.known(spelt(plain("".join(run[1:])), lexicon.letter_digits)))
+        or (run[-1].isdigit() and lexicon.known(spelt(plain("".join(run[:-1])), lexicon.letter_digits)))
+    )
