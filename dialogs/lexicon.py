@@ -11,6 +11,8 @@ from functools import lru_cache
 from types import MappingProxyType
 from typing import Any
 
+from dialogs.devanagari import is_devanagari, romanised
+
 # A word needs this many letters before another one letter away from it is taken for a misspelling of it.
 SHORTEST_TYPO = 5
 SHORTEST_SWAP = 4
@@ -295,7 +297,14 @@ class Lexicon:
         affixed = self._affixed(word)
         if affixed is not None:
             return affixed, key
-        meant = self._typos.meant(word, self._exact)
+        if is_devanagari(word):
+            latin = romanised(word)
+            entry = self._exact.get(latin)
+            if entry is not None and len(latin) >= SHORTEST_SOUND:
+                return entry, key
+            meant = self._typos.meant(word, self._exact) or self._typos.meant(latin, self._exact)
+        else:
+            meant = self._typos.meant(word, self._exact)
         if meant is not None:
             return self._exact[meant], self.sound(meant)
         return None, key
@@ -353,11 +362,13 @@ def _split_known(word: str, known: Mapping[str, Entry]) -> bool:
 
 
 def split_words(phrase: str, letter_digits: Mapping[str, str] = MappingProxyType({})) -> list[str]:
-    """The words of a listed phrase, as the tokeniser would part them."""
-    phrase = phrase.replace(".", " ").replace("'", "").replace("-", " ")
+    """The words of a listed phrase, as the tokeniser would part them; "2day" is one word."""
+    words = phrase.replace(".", " ").replace("'", "").replace("-", " ").split()
     if letter_digits:
-        phrase = " ".join(spelt(word, letter_digits) for word in phrase.split())
-    return _PARTS.findall(phrase)
+        words = [spelt(word, letter_digits) for word in words]
+    if len(words) == 1 and words[0].isalnum() and not words[0].isdigit():
+        return words
+    return [part for word in words for part in _PARTS.findall(word)]
 
 
 def spelt(word: str, letter_digits: Mapping[str, str]) -> str:
@@ -371,9 +382,14 @@ def spelt(word: str, letter_digits: Mapping[str, str]) -> str:
 
 @lru_cache(maxsize=50_000)
 def sound_key(word: str, sounds: tuple[tuple[str, str], ...]) -> str:
-    """Apply the replacements in order, then write doubled letters once."""
+    """Apply the replacements in order, then write doubled letters once.
+
+    A Devanagari word sounds like its spelling in Latin letters.
+    """
     if word.isdigit():
         return word
+    if sounds and is_devanagari(word):
+        word = romanised(word)
     word = _DOUBLED_CONSONANT.sub(r"\1", word)
     for old, new in sounds:
         if old[0] == "^":  # at the beginning of a word of which enough is left
@@ -399,16 +415,18 @@ class Typos:
                     listed = self._by_deletion.setdefault(form, [])
                     if not listed or listed[-1] != word:
                         listed.append(word)
-            if word.isascii() and len(word) >= 3:
+            if word.isascii() and word.isalpha() and len(word) >= 3:
                 self._by_consonants.setdefault(_consonants(word), []).append(word)
 
     def meant(self, word: str, known: Mapping[str, Entry]) -> str | None:
         """The one listed word at one slip from this one, if there is one: letters swapped, left out, put in or changed.
 
-        A word without vowels may stand for the one listed word with its consonants.
+        A word from which only vowels were dropped may stand for the listed word with its consonants.
         """
-        if word.isascii() and len(word) >= 3 and not _VOWEL.search(word):
-            return _agreed([each for each in self._by_consonants.get(word, ()) if each in known], known)
+        if word.isascii():
+            full = self._full(word, known)
+            if full is not None:
+                return full
         if not SHORTEST_SWAP <= len(word) <= LONGEST_WORD // 2:
             return None
         least, nearest = 9, []
@@ -424,6 +442,29 @@ class Typos:
         return _agreed(nearest, known)
 
 
+    def _full(self, word: str, known: Mapping[str, Entry]) -> str | None:
+        """The one listed word that this one is short for: the same consonants, some vowels left out."""
+        skeleton = _consonants(word)
+        short = len(skeleton) < 3
+        if len(word) < 3 or len(skeleton) < 2 or (short and word[-1] not in _VOWELS):
+            return None
+        shortest, nearest = LONGEST_WORD, list[str]()
+        for candidate in self._by_consonants.get(skeleton, ()):
+            if candidate not in known or (short and candidate[-1] != word[-1]) or not _within(word, candidate):
+                continue
+            if len(candidate) < shortest:
+                shortest, nearest = len(candidate), [candidate]
+            elif len(candidate) == shortest:
+                nearest.append(candidate)
+        return _agreed(nearest, known)
+
+
+def _within(word: str, longer: str) -> bool:
+    """Whether the letters of a word stand in a longer one in this order; a doubled letter counts once."""
+    rest = iter(longer)
+    return all(letter in rest for letter in _DOUBLED.sub(r"\1", word))
+
+
 def _agreed(candidates: Sequence[str], known: Mapping[str, Entry]) -> str | None:
     """The first of some words if they have a meaning in common."""
     shared = -1
@@ -432,11 +473,12 @@ def _agreed(candidates: Sequence[str], known: Mapping[str, Entry]) -> str | None
     return candidates[0] if candidates and shared else None
 
 
+_VOWELS = frozenset("aeiou")
 _VOWEL = re.compile("[aeiou]")
 
 
 def _consonants(word: str) -> str:
-    return word[0] + _VOWEL.sub("", word[1:])
+    return _DOUBLED.sub(r"\1", word[0] + _VOWEL.sub("", word[1:]))
 
 
 def _deletions(word: str) -> list[str]:

@@ -91,19 +91,20 @@ def items_of(text: str, lexicon: Lexicon) -> list[Item]:
         end = match.end()
         if len(pieces) >= LONGEST_READ:
             break
-    if lexicon.letter_digits:
-        pieces = _joined_letter_digits(pieces, lexicon)
+    if any(glued for _, glued in pieces):
+        pieces = _with_digit_words(pieces, lexicon)
     parts: list[tuple[str, str, bool, Entry | None, str]] = []  # raw, word, glued, entry, sound
     for raw, glued in pieces:
         word = spelt(plain(raw), lexicon.letter_digits)
         first = word[0] if word else raw[0]
+        digits = first.isdigit() and not any(char.isalpha() for char in word)
         if raw in "%?":
             parts.append((raw, raw, glued, lexicon.known(raw), ""))
             continue
-        if first.isdigit() or not (first.isalpha() or unicodedata.category(first)[0] in "LM"):
+        if digits or not (first.isalnum() or unicodedata.category(first)[0] in "LM"):
             if raw == "." and not (parts and parts[-1][0].isdigit()):
                 continue
-            parts.append((raw, raw, glued, None, raw if first.isdigit() else ""))
+            parts.append((raw, raw, glued, None, raw if digits else ""))
             continue
         particle = lexicon.parted(word) if lexicon.joined else None
         if particle:
@@ -211,8 +212,8 @@ def _split_joined(word: str, lexicon: Lexicon, beside_digits: bool) -> list[str]
     return found
 
 
-def _joined_letter_digits(pieces: list[tuple[str, bool]], lexicon: Lexicon) -> list[tuple[str, bool]]:
-    """Where digits stand for sounds: a run of letters and such digits that is no number and unit is one word.
+def _with_digit_words(pieces: list[tuple[str, bool]], lexicon: Lexicon) -> list[tuple[str, bool]]:
+    """Letters and digits run together that are one word ("2day", "2et3a") joined again.
 
     A number may stand before or after the word in the same run ("30da2i2a", "2et3a5").
     """
@@ -240,10 +241,10 @@ def _one_word(run: list[str], lexicon: Lexicon) -> bool:
     if not any(piece[0].isalpha() for piece in run) or any(len(piece) > 1 and piece[0].isdigit() for piece in run):
         return False
     whole = spelt(plain("".join(run)), lexicon.letter_digits)
-    if any(char.isdigit() for char in whole):
-        return False
     if lexicon.known(whole):
         return True
+    if any(char.isdigit() for char in whole):
+        return False
     return not all(piece[0].isdigit() or lexicon.known(plain(piece)) for piece in run) and not (
         (run[0].isdigit() and lexicon.known(spelt(plain("".join(run[1:])), lexicon.letter_digits)))
         or (run[-1].isdigit() and lexicon.known(spelt(plain("".join(run[:-1])), lexicon.letter_digits)))
