@@ -60,6 +60,7 @@ SINGLE = bit("single")  # a unit that with no number beside it counts one
 HALF = bit("half")
 HOW_MUCH = bit("how_much") | bit("how_long")
 PER_PLANT = bit("per_plant")
+SIZE = bit("size_of") | OF
 COUNT_SKIPS = OF | WALA | FILLER | ARTICLE | bit("size_of") | bit("in")
 FEET_TO_METRES = 0.3048
 
@@ -313,6 +314,14 @@ def _multiplied(items: list[Item], found: list[Quantity], bare: list[Quantity]) 
                     result.append(Quantity(kind, number.value * count.value, number.at, 1.0, count.end))
                     bare.remove(number)
                     break
+    for count in [each for each in result if each.kind in ("container", "crate")]:  # "2 drums of 200"
+        for number in bare:
+            if number.at >= count.end and items[count.end].mask & SIZE and _between(items, count.end, number.at):
+                kind = "litres" if count.kind == "container" else "kg"
+                result.remove(count)
+                result.append(Quantity(kind, number.value * count.value, count.at, 1.0, number.end))
+                bare.remove(number)
+                break
     lone = [at for at, item in enumerate(items) if item.mask & bit("container") and item.number is None]
     for at in lone:  # "200 ki drum", one of 200 litres
         if any(each.kind == "container" and each.at <= at < each.end for each in found):

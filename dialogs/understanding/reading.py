@@ -36,6 +36,8 @@ NUMERIC_SLOTS = frozenset(
 CHEMICAL = bit("ethephon") | bit("bordeaux") | bit("copper") | bit("other_product") | bit("medicine") | bit("dose")
 FILLER = bit("filler")
 EACH = bit("per_plant") | bit("everywhere")  # "every tree" counts no trees
+HASTA, UNTIL = bit("hasta"), bit("to")
+SEASONAL = bit("season_word") | bit("mrig") | bit("ambe")
 BY_HAND, BODY = bit("by_hand"), bit("body")
 COUNTED_TREES = bit("plant") | bit("tree")
 YES, NO = bit("yes"), bit("no")
@@ -132,9 +134,13 @@ def understand(
 
 def read_facts(items: list[Item], today: date, asking: str | None, blocks: Sequence[KnownBlock], table: Tasks) -> Facts:
     """Everything a text states, whatever it asks for."""
-    for item in items:
+    for at, item in enumerate(items):
         if item.mask:
             item.mask = table.with_implied(item.mask)
+            if item.mask & HASTA and item.mask & UNTIL and asking != "season":
+                beside = (*items[max(0, at - 2) : at], *items[at + 1 : at + 3])
+                if not any(each.mask & SEASONAL for each in beside):
+                    item.mask &= ~HASTA  # Spanish "until"
             if item.mask & EACH:
                 item.mask &= ~COUNTED_TREES
             if item.mask & BY_HAND:

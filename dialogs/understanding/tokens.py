@@ -165,7 +165,10 @@ def _phrased(parts: list[tuple[str, str, bool, Entry | None, str]], lexicon: Lex
 
 
 def _digits(raw: str, decimal_comma: bool) -> float | None:
-    """The value of a run of digits: 1,200 is a thousand two hundred; a clock time or a run too long has none."""
+    """The value of a run of digits: 1,200 is a thousand two hundred; a clock time or a run too long has none.
+
+    decimal_comma: 2,5 is two and a half, and a point before three digits parts thousands
+    """
     if ":" in raw or len(raw) > 9:
         return None
     head, _, tail = raw.partition(",")
@@ -178,6 +181,9 @@ def _digits(raw: str, decimal_comma: bool) -> float | None:
         return None
     if raw.count(".") > 1:
         return None
+    head, _, tail = raw.partition(".")
+    if decimal_comma and len(tail) == 3 and len(head) <= 3 and head.strip("0"):
+        return float(head + tail)  # 1.200 kilos
     return float(raw)
 
 
