@@ -279,7 +279,7 @@ class Lexicon:
         key = self.sound(word)
         entry = self._exact.get(word)
         if entry is not None:
-            return (entry if entry.mask or entry.number else self._without_beginning(word) or entry), key
+            return (entry if entry.mask or entry.number else self._alone(word) or entry), key
         if len(word) >= SHORTEST_SOUND and len(key) >= SHORTEST_SOUND:
             entry = self._sound.get(key)
             if entry is not None:
@@ -302,20 +302,21 @@ class Lexicon:
             entry = self._exact.get(latin)
             if entry is not None and len(latin) >= SHORTEST_SOUND:
                 return entry, key
-            meant = self._typos.meant(word, self._exact) or self._typos.meant(latin, self._exact)
+            meant = self._typos.meant(word, self._exact)
+            if meant is None and latin:
+                meant = self._typos.meant(latin, self._exact)
         else:
             meant = self._typos.meant(word, self._exact)
         if meant is not None:
             return self._exact[meant], self.sound(meant)
         return None, key
 
-    def _without_beginning(self, word: str) -> Entry | None:
-        """What a word of a phrase means when it stands alone: that of the word without its article."""
-        for beginning in self._beginnings:
-            if word.startswith(beginning) and len(word) - len(beginning) >= 3:
-                entry = self._exact.get(word[len(beginning) :])
-                if entry is not None and (entry.mask or entry.number):
-                    return entry
+    def _alone(self, word: str) -> Entry | None:
+        """What a word of a phrase means when it stands alone: that of the word without its article or case ending."""
+        for stem in self._stems(word):
+            entry = self._exact.get(stem)
+            if entry is not None and (entry.mask or entry.number):
+                return entry
         return None
 
     def _affixed(self, word: str) -> Entry | None:

@@ -11,7 +11,7 @@ BLOCK, NUMERO, FIELD = bit("block"), bit("numero"), bit("field_word")
 ALL, BOTH = bit("all"), bit("both")
 WALA, IN, ON = bit("wala"), bit("in"), bit("on")
 PLACE, NAMEABLE = bit("place"), bit("place_word")
-AND = bit("and")
+AND, BY = bit("and"), bit("by")
 JOB = bit("job")
 ORDINAL = bit("ordinal")
 FARM_ALL = bit("farm_all")
@@ -116,13 +116,15 @@ def find_blocks(
             before = items[at - 1] if at else None
             if (
                 _is(after, IN | AND)
-                or _is(before, IN)
+                or _is(before, IN | BEFORE_NUMBER)
                 or (after is not None and after.raw in "+,&")
                 or (before is not None and before.raw in "+&")
             ) and not _is(after, BLOCK | FIELD | WALA | PLACE | NAMEABLE):
                 found.append((at, item.raw.lower()))
                 names.append((at, at + 1))
     _bare_numbers(items, asking, found)
+    _listed_numbers(items, found)
+    _refused(items, found)
     _everything(items, asking, found)
     if asking == "block" and not found:
         _lone_name(items, found, names)
@@ -148,9 +150,9 @@ def _numbers_after(items: list[Item], at: int, found: list[tuple[int, str]]) -> 
     if _number(items[step] if step < len(items) else None) is None:
         return False
     following = items[step + 1] if step + 1 < len(items) else None
-    if _is(following, MEASURE & ~NUMERO & ~bit("plant") & ~bit("by") | bit("day") | bit("week")):
+    if _is(following, MEASURE & ~NUMERO & ~bit("plant") & ~BY | bit("day") | bit("week")):
         return False
-    if _is(following, bit("by")) and _number(items[step + 2] if step + 2 < len(items) else None) is not None:
+    if _is(following, BY) and _number(items[step + 2] if step + 2 < len(items) else None) is not None:
         return False
     if _is(following, bit("plant") | bit("people")):
         return False
@@ -191,6 +193,8 @@ def _numbers_before(items: list[Item], at: int, found: list[tuple[int, str]]) ->
     while step - 2 >= 0 and (items[step - 1].mask & AND or items[step - 1].raw in (",", "&", "+")):
         if _number(items[step - 2]) is None or (items[step - 2].number or 0) > 99:
             break
+        if step >= 3 and items[step - 3].mask & (NUMERO | BLOCK | FIELD):
+            break  # "1 no 35, 3 no 65"
         step -= 2
         _take(items, step, found)
 
@@ -218,13 +222,18 @@ def _name_before(items: list[Item], at: int, found: list[tuple[int, str]], names
 
 def _name_after(items: list[Item], at: int, found: list[tuple[int, str]], names: list[tuple[int, int]]) -> bool:
     """A name after the word for block (hod el-gesr), up to two words; whether there was one."""
-    end = at + 1
-    while end < len(items) and end - at <= 2 and _nameable(items[end]):
+    start = at + 1
+    if start < len(items) and items[start].mask & (IN | ON | BEFORE_NUMBER) and not _nameable(items[start]):
+        start += 1  # the article of the name: "huerta de la loma"
+        if start < len(items) and not items[start].mask & (PLACE | NAMEABLE):
+            return False
+    end = start
+    while end < len(items) and end - start < 2 and _nameable(items[end]):
         end += 1
-    if end == at + 1:
+    if end == start:
         return False
-    found.append((at + 1, " ".join(item.raw.lower() for item in items[at + 1 : end])))
-    names.append((at + 1, end))
+    found.append((start, " ".join(item.raw.lower() for item in items[start:end])))
+    names.append((start, end))
     return True
 
 
@@ -243,7 +252,9 @@ def _bare_numbers(items: list[Item], asking: str | None, found: list[tuple[int, 
             continue
         before = items[at - 1] if at else None
         after = items[at + 1] if at + 1 < len(items) else None
-        if _is(after, MEASURE | bit("day") | bit("week") | bit("year") | bit("month_word") | bit("plant")):
+        if _is(after, MEASURE & ~BY | bit("day") | bit("week") | bit("year") | bit("month_word") | bit("plant")):
+            continue
+        if _is(after, BY) and _number(items[at + 2] if at + 2 < len(items) else None) is not None:
             continue
         if asking == "block" and not (_mark_range(after) or _mark_range(before)):
             _take(items, at, found)
@@ -251,9 +262,74 @@ def _bare_numbers(items: list[Item], asking: str | None, found: list[tuple[int, 
             _is(before, BEFORE_NUMBER) and _number(items[at - 2] if at > 1 else None) is None
         ):
             _take(items, at, found)
+            ahead = at
+            while ahead + 2 < len(items) and _joins(items[ahead + 1]) and _may_number_a_block(items, ahead + 2):
+                ahead += 2
+                _take(items, ahead, found)
             while at - 2 >= 0 and (items[at - 1].mask & AND or items[at - 1].raw in ",&+") and _number(items[at - 2]):
                 at -= 2
                 _take(items, at, found)
+
+
+def _joins(item: Item) -> bool:
+    return bool(item.mask & AND) or item.raw in (",", "&", "+")
+
+
+def _listed_numbers(items: list[Item], found: list[tuple[int, str]]) -> None:
+    """Numbers in a row with a particle of place beside them: "from 2 and 3", "2 aur 3 se"."""
+    at = 0
+    while at < len(items):
+        if not _may_number_a_block(items, at):
+            at += 1
+            continue
+        end = at + 1
+        while (
+            end + 1 < len(items)
+            and (items[end].mask & AND or items[end].raw in (",", "&", "+"))
+            and _may_number_a_block(items, end + 1)
+        ):
+            end += 2
+        before = items[at - 1] if at else None
+        after = items[end] if end < len(items) else None
+        beside = _is(before, bit("from") | IN) or _is(after, bit("from") | bit("place_in"))
+        if end > at + 1 and beside and not _is(after, MEASURE & ~NUMERO):
+            for step in range(at, end, 2):
+                _take(items, step, found)
+        at = end
+
+
+def _may_number_a_block(items: list[Item], at: int) -> bool:
+    value = _number(items[at])
+    after = items[at + 1] if at + 1 < len(items) else None
+    return (
+        value is not None
+        and 1 <= value <= 30
+        and items[at].spelt.isdigit()
+        and not _is(after, MEASURE & ~NUMERO | bit("day") | bit("week") | bit("year") | bit("plant"))
+    )
+
+
+def _refused(items: list[Item], found: list[tuple[int, str]]) -> None:
+    """Leave out a block that is refused while another is named: "block 2 not 3", "3 nahi 2 me"."""
+    if len(found) < 2:
+        return
+    refused = []
+    for place, name in found:
+        step = place - 1
+        while step >= 0 and items[step].mask & (BLOCK | FIELD | NUMERO | IN):
+            step -= 1
+        if step >= 0 and items[step].mask & bit("not_next"):
+            refused.append((place, name))
+            continue
+        step = place + 1
+        while step < len(items) and items[step].mask & (BLOCK | FIELD | NUMERO | bit("place_in")):
+            step += 1
+        if step + 1 < len(items) and items[step].mask & bit("not_prev"):
+            nearby = range(step + 1, min(step + 3, len(items)))
+            if any(other != place and other in nearby for other, _ in found):
+                refused.append((place, name))
+    if refused and len(refused) < len(found):
+        found[:] = [pair for pair in found if pair not in refused]
 
 
 def _lone_name(items: list[Item], found: list[tuple[int, str]], names: list[tuple[int, int]]) -> None:

@@ -2,7 +2,7 @@
 
 from calendar import monthrange
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 
 from dialogs.lexicon import bit
@@ -14,6 +14,7 @@ ANY_WEEKDAY = sum(WEEKDAYS)
 ANY_MONTH = sum(MONTHS)
 DAY, WEEK, MONTH, YEAR = bit("day"), bit("week"), bit("month_word"), bit("year")
 DATE_WORD = bit("date_word")
+DATE_ARTICLE = bit("date_article")  # an article that a day of the month may follow ("el 15"), but also a block
 DATE_BEFORE = bit("date_before")  # a word for day that before a number names a date, after it counts days
 ORDINAL = bit("ordinal")
 AGO_BEFORE = bit("ago_before")  # languages that say "ago" before the number
@@ -45,6 +46,8 @@ TIMES_OF_DAY = tuple((bit(name), name) for name in ("morning", "noon", "evening"
 NAMES = bit("place") | bit("place_word") | bit("ordinal") | bit("all") | bit("both")
 NUMBERED = bit("block") | bit("field_word")
 RANGE = bit("to") | bit("or")
+PLANNED = bit("cut") | bit("postpone_verb") | bit("will")
+MOST_BLOCKS = 12  # a higher number after an article is a day of the month, not a block
 
 
 @dataclass(frozen=True)
@@ -59,6 +62,8 @@ class Day:
     value: int = 0
     month: int | None = None
     year: int | None = None
+    at: int = field(default=0, compare=False)  # the item it begins at
+    month_first: bool = field(default=False, compare=False)
 
     def direction(self, today: date) -> int:
         """-1 where it can only be past, 1 where it can only be to come, else 0."""
@@ -72,6 +77,7 @@ class Day:
 def find_days(items: list[Item], today: date, asking: str | None) -> tuple[list[Day], list[str]]:
     """The days of a text in the order typed, and its times of day; the items they stand in are marked as used."""
     days: list[Day] = []
+    refused: list[bool] = []
     times: list[str] = []
     if asking == "name":
         return days, times
@@ -79,7 +85,8 @@ def find_days(items: list[Item], today: date, asking: str | None) -> tuple[list[
     while at < len(items):
         day, end = _day_at(items, at, today, asking)
         if day is not None:
-            days.append(day)
+            days.append(replace(day, at=at))
+            refused.append(_refused_at(items, at, end))
             for item in items[at:end]:
                 item.used = True
                 if day.kind == "delay":
@@ -99,7 +106,27 @@ def find_days(items: list[Item], today: date, asking: str | None) -> tuple[list[
         for mask, name in TIMES_OF_DAY:
             if item.mask & mask:
                 times.append(name)
+    if any(refused) and not all(refused):
+        days = [day for day, is_refused in zip(days, refused, strict=True) if not is_refused]
     return days, times
+
+
+def _refused_at(items: list[Item], start: int, end: int) -> bool:
+    """Whether a day is said not to be meant: "19 june not 16 june", "mangal nahi budh"."""
+    before = start - 1
+    while before >= 0 and items[before].mask & (ON | DATE_WORD):
+        before -= 1
+    if before >= 0 and items[before].mask & bit("not_next"):
+        return True
+    after = end
+    while after < len(items) and items[after].mask & (ON | DATE_WORD):
+        after += 1
+    if after + 1 >= len(items) or not items[after].mask & bit("not_prev"):
+        return False
+    following = items[after + 1]
+    return bool(following.mask & (ANY_WEEKDAY | ANY_FIXED | ANY_EITHER | ANY_MONTH)) or (
+        following.number is not None and after + 2 < len(items) and bool(items[after + 2].mask & (ANY_MONTH | DATE_WORD))
+    )
 
 
 def _is(item: Item | None, mask: int) -> bool:
@@ -171,7 +198,7 @@ def _day_at(items: list[Item], at: int, today: date, asking: str | None) -> tupl
             short = len(number.spelt) == 2 and value > 12 and asking == "planted"
             if short:
                 return Day("month", month=month, year=2000 + value), at + step + 1
-            return Day("day", value, month, year), at + (year_at + 1 if year else step + 1)
+            return Day("day", value, month, year, 0, True), at + (year_at + 1 if year else step + 1)
         year_step = 1
         while _is(look(year_step), IN | OF | MONTH) or _mark(look(year_step)) == ",":
             year_step += 1
@@ -201,6 +228,7 @@ def _day_at(items: list[Item], at: int, today: date, asking: str | None) -> tupl
             value is not None
             and 1 <= value <= 31
             and not _is(look(2), MEASURE | ANY_MONTH | DAY | WEEK | MONTH | YEAR)
+            and not (_is(look(2), OF) and _month_in(look(3)))
             and _mark(look(2)) not in "/-"
         ):
             return Day("day", value), at + 2
@@ -286,7 +314,7 @@ def _numeric_day(items: list[Item], at: int, today: date, asking: str | None) ->
             if _mark(look(year_at)) in "/-,":
                 year_at += 1
             year = _year_of(look(year_at))
-            if year is not None and len(items[at + year_at].spelt) == 2 and _is(look(year_at + 1), MEASURE):
+            if year is not None and len(items[at + year_at].spelt) == 2 and _is(look(year_at + 1), MEASURE | ON | IN):
                 year = None
             if year is None and _is(look(step + 1), LAST_YEAR):
                 return Day("day", value, month, today.year - 1), at + step + 2
@@ -301,6 +329,9 @@ def _numeric_day(items: list[Item], at: int, today: date, asking: str | None) ->
             return Day("day", value), at + 2
         if asking == "date" and len(items) <= 2 and item.spelt:
             return Day("day", value), at + 1
+        if item.spelt and _is(look(-1), DATE_ARTICLE) and not _is(second, MEASURE | NUMBERED | ORDINAL | DAY | WEEK | YEAR):
+            if value > MOST_BLOCKS or any(each.mask & PLANNED for each in items):
+                return Day("day", value), at + 1
     if _is(second, DAY | WEEK | MONTH):
         spell = _spell(items, at + 1, value, at)
         if spell:
@@ -314,9 +345,10 @@ def _numeric_day(items: list[Item], at: int, today: date, asking: str | None) ->
         item.used = True
         return Day("years_back", value), at + 2
     year = _year_of(item)
-    named_month = _month_in(second)
+    month_at = 2 if _is(second, OF | IN) else 1  # "2019 ke july"
+    named_month = _month_in(look(month_at))
     if year is not None and year == value and named_month is not None:
-        return Day("month", month=named_month, year=year), at + 2
+        return Day("month", month=named_month, year=year), at + month_at + 1
     if (
         year is not None
         and year == value
@@ -356,6 +388,12 @@ def _clock_at(items: list[Item], at: int) -> tuple[str | None, int]:
     item = items[at]
     hour: float | None = item.number
     timed = False
+    if item.mask & CLOCK and hour is None and at + 1 < len(items):  # "a las 6"
+        told = items[at + 1]
+        if (told.number is not None and not told.used and 0 <= told.number <= 24) or ":" in told.raw:
+            if not (at + 2 < len(items) and items[at + 2].mask & (MEASURE | NUMBERED)):
+                part, end = _clock_at(items, at + 1)
+                return part, max(end, at + 2)
     if hour is None and item.word[:1].isdigit() and ":" in item.raw:
         hour, timed = float(item.raw.split(":")[0]), True
     if hour is None or item.used or not 0 <= hour <= 24:

@@ -10,7 +10,7 @@ COUNTED = 0
 for _name in (
     "mm cm inch litre millilitre gram kilo quintal tonne acre hectare guntha feddan qirat dunam other_area feet metre "
     "hour minute day week month_word year percent ppm container crate people being plant block field_word numero job "
-    "per_plant size_of part hundred kilo"
+    "per_plant size_of part hundred kilo date_word"
 ).split():
     COUNTED |= bit(_name)
 ANY_MONTH = 0
@@ -23,7 +23,9 @@ NAMED_BY_NUMBER = (
 )
 AND = bit("and")
 BOTH_NUMBERS = bit("and") | bit("or")
+NUMBERED = bit("numero") | bit("block") | bit("job") | bit("block_before")
 HALF = bit("half")
+DOZEN = 12
 PER = bit("of")
 
 
@@ -52,7 +54,24 @@ def join_numbers(items: list[Item], whole: bool) -> list[Item]:
                 number.mask |= item.mask & _KEPT
             joined.append(number)
         at = end
-    return joined
+    return _each_once(joined)
+
+
+def _each_once(items: list[Item]) -> list[Item]:
+    """A number said twice is one for each: "bis bis kilo"."""
+    once: list[Item] = []
+    for at, item in enumerate(items):
+        last = once[-1] if once else None
+        if (
+            last is not None
+            and item.number is not None
+            and item.raw.lower() == last.raw.lower()
+            and not item.glued
+            and not (at >= 2 and items[at - 2].mask & (NUMBERED | bit("field_word")))
+        ):
+            continue
+        once.append(item)
+    return once
 
 
 _KEPT = HALF | bit("quarter") | bit("#fraction") | bit("ordinal")
@@ -97,6 +116,9 @@ def _plain_at(items: list[Item], at: int, whole: bool) -> tuple[float | None, in
             if linked and _units_first(part, word.value):
                 part, end = part + word.value, end + 1
                 continue
+            if seen and 1 <= part <= 9 and end == at + 1 and word.value >= 20 and not _names_block(items, at):
+                part, end = part * 100 + word.value, end + 1  # one fifty
+                continue
             if seen and not (part % 100 == 0 or (part % 10 == 0 and word.value < 10 and part % 100 >= 20)):
                 break
             if seen and part and word.value >= 100:
@@ -107,6 +129,10 @@ def _plain_at(items: list[Item], at: int, whole: bool) -> tuple[float | None, in
         else:
             break
     return (total + part, end) if seen else (None, at)
+
+
+def _names_block(items: list[Item], at: int) -> bool:
+    return at > 0 and bool(items[at - 1].mask & (NUMBERED | bit("field_word")))
 
 
 def _units_first(part: float, following: float) -> bool:
@@ -136,11 +162,11 @@ def _counts(items: list[Item], at: int, whole: bool, seen: bool) -> bool:
             return True
     if (
         at
-        and items[at - 1].mask & (BOTH_NUMBERS | bit("numero") | bit("block") | bit("job"))
-        and (at >= 2 or items[at - 1].mask & (bit("numero") | bit("block") | bit("job")))
+        and items[at - 1].mask & (BOTH_NUMBERS | NUMBERED)
+        and (at >= 2 or items[at - 1].mask & NUMBERED)
     ):
         before = items[at - 2] if at >= 2 else None
-        return bool(items[at - 1].mask & (bit("numero") | bit("block") | bit("job"))) or (
+        return bool(items[at - 1].mask & NUMBERED) or (
             before is not None and (before.number is not None or before.number_word is not None)
         )
     return False
@@ -169,6 +195,10 @@ def _number_at(items: list[Item], at: int, whole: bool) -> tuple[float | None, i
         return None, at
     part = _word(items, at, "fractions")
     if part is not None:
+        dozens = at + 2 if at + 1 < len(items) and items[at + 1].mask & bit("article") else at + 1
+        scale = _word(items, dozens, "multipliers")
+        if scale == DOZEN:  # half a dozen
+            return part * scale, dozens + 1
         items[at].mask |= bit("#fraction")
         return part, at + 1
     order = _word(items, at, "ordinals")
@@ -200,6 +230,9 @@ def _number_at(items: list[Item], at: int, whole: bool) -> tuple[float | None, i
         items[end].mask |= bit("#fraction")
         return number * share, end + 1
     if end < len(items) and items[end].mask & AND and number == int(number):
+        fraction = _slash(items, end + 1)
+        if fraction is not None:  # one and 3/4
+            return number + fraction, end + 4
         share = _word(items, end + 1, "fractions")
         if share is not None and share < 1:  # two and a half
             return number + share, end + 2

@@ -159,6 +159,8 @@ def _days(slots: dict[str, Any], task: str, facts: Facts, today: date | None, as
                 months.append("?" if today is None else month_of(day, today, direction) or "?")
         elif today is None:
             dates.append("?")
+        elif task == "register_block" and _month_and_year(day, today):
+            slots["planted"] = f"{2000 + day.value:04d}-{day.month:02d}"
         elif task == "register_block" and day.kind == "day" and facts.has(bit("planted")):
             resolved = resolve(day, today, -1)
             if resolved is not None:
@@ -175,6 +177,11 @@ def _days(slots: dict[str, Any], task: str, facts: Facts, today: date | None, as
         slots["delay_days"] = delays[0]
     if facts.times and task not in ("register_block", "language"):
         slots["time_of_day"] = _one_or_list(facts.times)
+
+
+def _month_and_year(day: Day, today: date) -> bool:
+    """Whether a month and a number after it are a month and a year: "july 22"."""
+    return day.kind == "day" and day.month_first and day.year is None and 10 <= day.value <= today.year % 100
 
 
 def _stated_days(task: str, facts: Facts, asking: str | None) -> list[Day]:
@@ -224,20 +231,15 @@ def _amounts(slots: dict[str, Any], task: str, facts: Facts, asking: str | None)
             if number.at not in facts.placed:
                 rain.append(("number", number.value))
                 facts.placed.add(number.at)
-    elif task == "log_rain" and rain and "block" in slots:
-        wanted = len(slots["block"]) if isinstance(slots["block"], list) else 1
-        in_order = sorted(
-            [(q.at, q.value) for q in amounts.quantities if q.kind == "mm"] + [(n.at, n.value) for n in amounts.bare]
-        )
-        if len(in_order) == wanted > len(rain):
-            rain = [("mm", value) for _, value in in_order]
-            facts.placed.update(number.at for number in amounts.bare)
+    elif task == "log_rain" and rain:
+        rain = [("mm", value) for value in _in_step("mm", [value for _, value in rain], slots, facts)]
     if rain:
         values = [_number(value, 1) for _, value in rain]
         pairs = isinstance(slots.get("block"), list) and len(slots["block"]) == len(values)
         slots["amount_mm"] = values if pairs else _one_or_list(values)
     for kind, slot in (("plants", "plants"), ("people", "people"), ("ppm", "ppm"), ("minutes", "minutes")):
         if by_kind.get(kind):
+            by_kind[kind] = _in_step(kind, by_kind[kind], slots, facts)
             values = [_number(value, 0 if kind == "minutes" else None) for value in by_kind[kind]]
             slots[slot] = _one_or_list(values)
     if "minutes" in slots and task == "log_rain" and not facts.has(bit("irrigate") | bit("drip") | bit("water")):
@@ -247,6 +249,7 @@ def _amounts(slots: dict[str, Any], task: str, facts: Facts, asking: str | None)
     if by_kind.get("area"):
         slots["area_ha"] = _one_or_list([_number(value, 2) for value in by_kind["area"]])
     if by_kind.get("kg"):
+        by_kind["kg"] = _in_step("kg", by_kind["kg"], slots, facts)
         slots["weight_kg"] = _one_or_list([_number(value) for value in by_kind["kg"]])
     if "weight_kg" in slots and task in ("mix_spray", "log_spray", "ask"):
         del slots["weight_kg"]
@@ -256,8 +259,24 @@ def _amounts(slots: dict[str, Any], task: str, facts: Facts, asking: str | None)
     _bare(slots, task, facts, asking)
 
 
+def _in_step(kind: str, values: list[float], slots: Mapping[str, Any], facts: Facts) -> list[float]:
+    """The values of one kind; with numbers of no unit where they then run in step with the blocks.
+
+    "blk 1 30, blk 3 55 percent"
+    """
+    blocks = slots.get("block")
+    wanted = len(blocks) if isinstance(blocks, list) else 1
+    same = [each for each in facts.amounts.quantities if each.kind == kind]
+    factor = same[0].factor if same else 1.0
+    in_order = sorted([(q.at, q.value) for q in same] + [(n.at, n.value * factor) for n in facts.amounts.bare])
+    if len(in_order) == wanted > len(values):
+        facts.placed.update(number.at for number in facts.amounts.bare)
+        return [value for _, value in in_order]
+    return values
+
+
 def _percent(slots: dict[str, Any], task: str, facts: Facts, percents: list[float], asking: str | None) -> None:
-    shares = list(percents)
+    shares = _in_step("percent", percents, slots, facts) if percents else []
     if not shares and (task in SHARED_TASKS or asking == "percent"):
         for item in facts.items:
             if item.mask & bit("#fraction") and item.number is not None and item.number < 1:
@@ -391,6 +410,8 @@ def _words(slots: dict[str, Any], task: str, facts: Facts, asking: str | None) -
         products = _named(facts, PRODUCTS)
         if task in COPPER_IS_A_JOB or (task == "answer" and asking == "job"):
             products = [product for product in products if product != "copper"]
+        if "bordeaux" in products and facts.has(bit("lime")):  # what it is made of
+            products = [product for product in products if product != "copper"]
         if products:
             slots["product"] = _one_or_list(products)
     if task in ("report_trouble", "ask") or (task == "answer" and asking == "trouble"):
@@ -498,7 +519,8 @@ def _job_kinds(facts: Facts, task: str, asking: str | None) -> list[str]:
         kinds = [kind for kind in kinds if kind != "cut"]
     if facts.has(bit("clean")) and "clean" not in kinds:
         kinds.append("clean")
-    if facts.has(bit("defoliate")) and "defoliate" not in kinds:
+    asked_for = asking == "job" and task == "answer" and facts.has(bit("leaf_fall_job"))
+    if (facts.has(bit("defoliate")) or asked_for) and "defoliate" not in kinds:
         kinds.append("defoliate")
     resting = facts.has(bit("rest")) or (
         facts.has(bit("halt"))
