@@ -181,6 +181,7 @@ class Table:
         for name, values in lists.numbers.items():
             for word, value in values.items():
                 parts = split_words(word, lists.letter_digits)
+                parts_of_phrases.update(dict.fromkeys(parts if len(parts) > 1 else ()))
                 entry = table._phrase(parts, sounds) if len(parts) > 1 else table.words.setdefault(parts[0], Entry())
                 entry.number = NumberWord(name, value, word in only_before_unit)
         for concept, listed in lists.duals.items():

@@ -391,7 +391,9 @@ def _clock_at(items: list[Item], at: int) -> tuple[str | None, int]:
     if item.mask & CLOCK and hour is None and at + 1 < len(items):  # "a las 6"
         told = items[at + 1]
         if (told.number is not None and not told.used and 0 <= told.number <= 24) or ":" in told.raw:
-            if not (at + 2 < len(items) and items[at + 2].mask & (MEASURE | NUMBERED)):
+            after = items[at + 2] if at + 2 < len(items) else None
+            listed = _is(after, bit("and")) and _whole(items[at + 3] if at + 3 < len(items) else None) is not None
+            if not (listed or _is(after, MEASURE | NUMBERED)):
                 part, end = _clock_at(items, at + 1)
                 return part, max(end, at + 2)
     if hour is None and item.word[:1].isdigit() and ":" in item.raw:

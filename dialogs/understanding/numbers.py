@@ -204,7 +204,7 @@ def _number_at(items: list[Item], at: int, whole: bool) -> tuple[float | None, i
     order = _word(items, at, "ordinals")
     if order is not None:
         following = items[at + 1] if at + 1 < len(items) else None
-        if (whole and following is None and at == 0) or (following is not None and following.mask & NAMED_BY_NUMBER):
+        if (whole and following is None and all(each.mask & FILLERS for each in items[:at])) or (following is not None and following.mask & NAMED_BY_NUMBER):
             items[at].mask = bit("ordinal") if following is None or not following.mask & ANY_MONTH else 0
             return order, at + 1
         return None, at
