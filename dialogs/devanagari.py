@@ -7,12 +7,12 @@ from functools import lru_cache
 
 _CONSONANTS = dict(
     zip(
-        "कखगघङचछजझञटठडढणतथदधनपफबभमयरलळवशषसह",
-        "k kh g gh n ch chh j jh n t th d dh n t th d dh n p ph b bh m y r l l v sh sh s h".split(),
+        "कखगघङचछजझञटठडढणतथदधनपफबभमयरऱलळवशषसह",
+        "k kh g gh n ch chh j jh n t th d dh n t th d dh n p ph b bh m y r r l l v sh sh s h".split(),
         strict=True,
     )
 )
-_VOWELS = dict(zip("अआइईउऊऋएऐऑओऔऍ", "a a i i u u ri e ai o o au e".split(), strict=True))
+_VOWELS = dict(zip("अआइईउऊऋएऐऑओऔऍॲ", "a a i i u u ri e ai o o au e a".split(), strict=True))
 _SIGNS = dict(zip("ािीुूृेैॉोौॅ", "a i i u u ri e ai o o au e".split(), strict=True))
 _HALANT, _NASALS = "\u094d", "\u0902\u0901"
 _LABIALS = "पफबभम"
