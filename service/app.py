@@ -59,13 +59,18 @@ class Service:
 def assemble(
     database: Database, clock: Clock, channel: Callable[[str], Channel], languages: Mapping[str, Language]
 ) -> Service:
-    """channel: the channel of a receiving line; languages: those read by dialogs.language.load_languages"""
+    """channel: the channel of a receiving line; languages: those read by dialogs.language.load_languages
+
+    A language that has words but no texts yet is neither offered nor read.
+    """
+    told = spoken()
+    languages = {tag: language for tag, language in languages.items() if tag in told}
     tags = tuple(languages)
     return Service(
         database,
         clock,
         Inbox(database, clock, languages),
-        Outbox(database, clock, Wording(spoken()), channel),
+        Outbox(database, clock, Wording(told), channel),
         Reminders(database, clock, tags),
         Office(database, clock, tags),
     )
