@@ -326,6 +326,11 @@ def _multiplied(items: list[Item], found: list[Quantity], bare: list[Quantity]) 
     for at in lone:  # "200 ki drum", one of 200 litres
         if any(each.kind == "container" and each.at <= at < each.end for each in found):
             continue
+        sized = [each for each in bare if each.at == at + 2 and each.value >= 5 and items[at + 1].mask & OF]
+        if sized:  # "the pump of 20"
+            bare.remove(sized[0])
+            result.append(Quantity("litres", sized[0].value, at, 1.0, sized[0].end))
+            continue
         for number in bare:
             if number.at < at and number.value >= 5 and at - number.at >= 2 and _between(items, number.at + 1, at):
                 bare.remove(number)

@@ -38,7 +38,13 @@ FILLER = bit("filler")
 EACH = bit("per_plant") | bit("everywhere")  # "every tree" counts no trees
 HASTA, UNTIL = bit("hasta"), bit("to")
 SEASONAL = bit("season_word") | bit("mrig") | bit("ambe")
-BY_HAND, BODY = bit("by_hand"), bit("body")
+HARMLESS = bit("harmless") | bit("by_hand")
+HARM = 0
+for _name in (
+    "body being animal ill sick tremble hurt_word blood snake scorpion wasp bite burn pain swell itch collapse "
+    "unconscious crush shock die red"
+).split():
+    HARM |= bit(_name)
 COUNTED_TREES = bit("plant") | bit("tree")
 YES, NO = bit("yes"), bit("no")
 DONT_KNOW = bit("dont_know")
@@ -143,8 +149,8 @@ def read_facts(items: list[Item], today: date, asking: str | None, blocks: Seque
                     item.mask &= ~HASTA  # Spanish "until"
             if item.mask & EACH:
                 item.mask &= ~COUNTED_TREES
-            if item.mask & BY_HAND:
-                item.mask &= ~BODY
+            if item.mask & HARMLESS:
+                item.mask &= ~HARM
     items = join_numbers(items, whole=asking in NUMERIC_SLOTS or asking == "date")
     days, times = find_days(items, today, asking)
     jobs = find_jobs(items, asking)

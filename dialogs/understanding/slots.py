@@ -52,6 +52,7 @@ for _name in (
     DAMAGE |= bit(_name)
 ALL, NONE, HALF, SOME, NOT = bit("all"), bit("none"), bit("half"), bit("some"), bit("not")
 REMAIN = bit("remain")
+ARTICLES = bit("block_before") | bit("date_article") | bit("article")
 SHARED_TASKS = frozenset("log_leaf_drop log_shoots log_flowering report_trouble report_done".split())
 
 
@@ -450,7 +451,9 @@ def _trouble(slots: dict[str, Any], task: str, facts: Facts) -> None:
         return
     fruit, leaf, flower = facts.has(bit("fruit")), facts.has(bit("leaf")), facts.has(bit("flower"))
     fall = facts.has(bit("fall") | bit("fallen") | bit("fell"))
-    if flower and (fall or facts.has(bit("dry"))):
+    if facts.has(bit("cracking")):
+        slots["trouble"] = "cracking"
+    elif flower and (fall or facts.has(bit("dry"))):
         slots["trouble"] = "flower_drop"
     elif facts.has(bit("worm") | bit("hole")) and (fruit or not leaf):
         slots["trouble"] = "borer"
@@ -592,6 +595,9 @@ def _block_name(facts: Facts) -> str | None:
         for at in range(len(facts.items) - len(parts) + 1):
             run = facts.items[at : at + len(parts)]
             if [item.raw.lower() for item in run] == parts:
+                article = facts.items[at - 1 : at]
+                if article and article[0].mask & ARTICLES and article[0].raw[0].isupper() and run[0].raw[0].isupper():
+                    run = [*article, *run]  # "El Pozo"
                 return " ".join(item.raw for item in run)
     items = facts.items
     for at, item in enumerate(items):
