@@ -183,7 +183,8 @@ def test_parts(language: str) -> None:
             continue
         counted = segments(longest(catalogue, key, texts_of(ENTRIES[language][key])[0]))
         usual = BUDGETS["parts"][language]
-        allowed = LONGER.get(key, {}).get("parts" if usual == 1 else "ucs2", usual)
+        row = LONGER.get(key, {})
+        allowed = row.get(language, row.get("parts" if usual == 1 else "ucs2", usual))
         if counted.segments > allowed:
             over[key] = f"{counted.segments} parts, {counted.units} units {counted.encoding}; {allowed} allowed"
 

@@ -59,7 +59,8 @@ def test_names_are_those_of_the_language(catalogue: Catalogue, request: pytest.F
     locale = Locale.parse(request.node.callspec.params["catalogue"])
 
     def plain(name: str) -> str:
-        return name.rstrip("॰.").replace("\u093c", "")  # without CLDR's mark of a clipped word, and without the nukta
+        # without CLDR's mark of a clipped word, the nukta, and the one accent of Spanish names outside the GSM alphabet
+        return name.rstrip("॰.").replace("\u093c", "").replace("á", "a")
 
     for position, name in enumerate(catalogue.weekdays):
         assert plain(locale.days["format"]["wide"][position]).startswith(name)
