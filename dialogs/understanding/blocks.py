@@ -11,7 +11,7 @@ BLOCK, NUMERO, FIELD = bit("block"), bit("numero"), bit("field_word")
 ALL, BOTH = bit("all"), bit("both")
 WALA, IN, ON = bit("wala"), bit("in"), bit("on")
 PLACE, NAMEABLE = bit("place"), bit("place_word")
-AND, BY = bit("and"), bit("by")
+AND, BY, OF = bit("and"), bit("by"), bit("of")
 JOB = bit("job")
 ORDINAL = bit("ordinal")
 FARM_ALL = bit("farm_all")
@@ -23,6 +23,7 @@ for _name in (
     "hail snake"
 ).split():
     THINGS |= bit(_name)
+DOER = bit("doer")  # one who does something in a case of its own ("makadanni", by monkeys)
 PARTICLES = FILLER | IN | ON | WALA | bit("article") | bit("polite") | bit("of") | bit("is") | BLOCK | FIELD
 NAME_AFTER = bit("name_after")  # a word for block whose name stands after it
 BEFORE_NUMBER = bit("block_before")  # an article that makes a bare number a block ("la 3")
@@ -202,7 +203,8 @@ def _numbers_before(items: list[Item], at: int, found: list[tuple[int, str]]) ->
 def _name_before(items: list[Item], at: int, found: list[tuple[int, str]], names: list[tuple[int, int]]) -> None:
     """hill block · the mango side plot · nahar wale khet · nahar aur nadi wale"""
     step = at - 1
-    while step >= 0 and items[step].mask & (WALA | BLOCK | FIELD) and not items[step].mask & (PLACE | NAMEABLE):
+    skipped = WALA | BLOCK | FIELD | (OF if items[at].mask & (BLOCK | FIELD) else 0)  # "nadi ke khet"
+    while step >= 0 and items[step].mask & skipped and not items[step].mask & (PLACE | NAMEABLE):
         step -= 1
     end = step + 1
     while step >= 0 and end - step <= 2 and _nameable(items[step]):
@@ -240,6 +242,8 @@ def _name_after(items: list[Item], at: int, found: list[tuple[int, str]], names:
 def _nameable(item: Item) -> bool:
     if item.used or item.number is not None or not item.word[:1].isalpha():
         return False
+    if item.mask & DOER:
+        return False
     if item.mask & (PLACE | NAMEABLE | THINGS) or (item.guessed and not item.mask & MEASURE):
         return True
     return not item.known
@@ -258,7 +262,7 @@ def _bare_numbers(items: list[Item], asking: str | None, found: list[tuple[int, 
             continue
         if asking == "block" and not (_mark_range(after) or _mark_range(before)):
             _take(items, at, found)
-        elif _is(after, bit("place_in")) or (
+        elif (_is(after, bit("place_in")) and (_number(item) or 0) <= 99) or (
             _is(before, BEFORE_NUMBER) and _number(items[at - 2] if at > 1 else None) is None
         ):
             _take(items, at, found)

@@ -578,7 +578,13 @@ def _name_after_cue(facts: Facts) -> str | None:
             return " ".join(taken)
         before: list[str] = []  # "Suresh naam hai"
         step = at - 1
-        while step >= 0 and not items[step].known and items[step].word[:1].isalpha() and len(before) < 2:
+        nameable = bit("place") | bit("place_word") | bit("name_like")
+        while (
+            step >= 0
+            and (not items[step].known or items[step].mask & nameable)
+            and items[step].word[:1].isalpha()
+            and len(before) < 2
+        ):
             before.insert(0, items[step].raw)
             step -= 1
         if before:

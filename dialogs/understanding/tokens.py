@@ -155,7 +155,7 @@ def _phrased(parts: list[tuple[str, str, bool, Entry | None, str]], lexicon: Lex
             if entry is not None:
                 item.known = bool(entry.mask) or entry.number is not None
                 item.number_word = entry.number if entry.number and entry.number.table != DUAL else None
-                item.guessed = lexicon.known(word) is not entry
+                item.guessed = lexicon.known(word) is not entry and not lexicon.sound(word).startswith(sound)
             elif word[:1].isdigit():
                 item.number = _digits(raw, lexicon.decimal_comma)
                 item.known = item.number is not None
@@ -213,7 +213,7 @@ def _split_joined(word: str, lexicon: Lexicon, beside_digits: bool) -> list[str]
     found = best[len(word)]
     if not found or len(found) < 2:
         return None
-    if not beside_digits and sum(len(piece) == 2 for piece in found) > len(found) // 2:
+    if not beside_digits and max(map(len, found)) < 4:  # a name ("Sopan")
         return None
     return found
 
