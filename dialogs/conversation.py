@@ -86,6 +86,8 @@ def turn(conversation: Conversation, meaning: Meaning, word: str | None, text: s
             return Turn(replace(conversation, lost=0), (Reply("help.answer"), _question(conversation.open, farm)))
         if task == "unclear":
             return _unusable(conversation, conversation.open, farm)
+    if task in ("yes", "no"):  # to an echo that asks whether it is wrong: neither takes it back
+        return Turn(replace(conversation, lost=0), (Reply("undo.stands"),), progress=False)
     if task in ("answer", "unclear") or task not in DIALOGS:
         return _lost(conversation, meaning, farm)
     if meaning.clarify:
@@ -256,8 +258,11 @@ def _come_back(done: Turn, farm: Farm) -> Turn:
     if _lapsed(waiting, farm) or not _fits(waiting, farm) or _overtaken(waiting, done):
         return replace(done, conversation=conversation)
     up = replace(waiting, since=farm.now.isoformat())
-    if up.until is not None:  # a reminder's question is known to the grower: it need not be sent twice
-        return replace(done, conversation=replace(conversation, open=up))
+    if up.until is not None:
+        # A reminder's question is known to the grower and is not sent twice; but one of yes or no is put again, or a
+        # "no" meant for what was just kept would answer it.
+        again = (_question(up, farm),) if up.asked == "confirm" else ()
+        return replace(done, conversation=replace(conversation, open=up), replies=(*done.replies, *again))
     if up.again is not None:
         return replace(done, conversation=replace(conversation, open=up), replies=(*done.replies, up.again))
     return _followed(done, _run(DIALOGS[up.dialog], up.filled, {}, conversation, farm))
