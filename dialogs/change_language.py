@@ -22,7 +22,12 @@ def _spoken(value: Any, filled: Filled, farm: Farm) -> str:
 
 
 def _all(filled: Filled, farm: Farm) -> Mapping[str, Any]:
-    return {"languages": [{"key": f"language.{tag}"} for tag in farm.languages]}
+    """Every language by its name: a list value would name three and count the others."""
+    first, *others = ({"key": f"language.{tag}"} for tag in farm.languages)
+    names: Mapping[str, Any] = first
+    for position, name in enumerate(others, 1):
+        names = {"key": "list.last" if position == len(others) else "list.next", "list": names, "next": name}
+    return {"languages": names}
 
 
 def _change(filled: Filled, farm: Farm) -> Outcome:
