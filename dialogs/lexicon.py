@@ -22,6 +22,7 @@ UNITS = (
     "lang_en lang_hi lang_mr lang_kn lang_es lang_ar"
 ).split()
 LONGEST_WORD = 40
+MOST_KEPT = 50_000
 SHORTEST_SOUND = 3  # shorter words that sound alike are too many
 
 _ACCENTS: dict[int, str | None] = {code: None for code in range(0x0300, 0x0370)}
@@ -160,7 +161,7 @@ class Table:
     longest: dict[str, int] = field(default_factory=dict)
 
     @classmethod
-    def of(cls, lists: WordLists, sounds: tuple[tuple[str, str], ...]) -> "Table":
+    def of(cls, lists: WordLists, sounds: "Sounds") -> "Table":
         """Sort the entries of all lists into words and phrases."""
         table = cls()
         parts_of_phrases: dict[str, None] = {}
@@ -174,7 +175,7 @@ class Table:
                         parts_of_phrases.update(dict.fromkeys(parts))
                     elif parts:
                         table.words.setdefault(parts[0], Entry()).mask |= mask
-                        key = sound_key(parts[0], sounds)
+                        key = sounds.key(parts[0])
                         if tolerant and len(key) >= SHORTEST_SOUND:
                             table.sounds.setdefault(key, Entry()).mask |= mask
         only_before_unit = set(lists.number_only_before_unit)
@@ -187,15 +188,15 @@ class Table:
         for concept, listed in lists.duals.items():
             for word in listed:
                 key = split_words(word, lists.letter_digits)[0]
-                table.words[key] = table.sounds[sound_key(key, sounds)] = Entry(
+                table.words[key] = table.sounds[sounds.key(key)] = Entry(
                     bit(concept), NumberWord(DUAL, 2.0, False)
                 )
         for part in parts_of_phrases:  # spelt right, though they mean nothing alone: not to be taken for slips
             table.words.setdefault(part, Entry())
         return table
 
-    def _phrase(self, parts: Sequence[str], sounds: tuple[tuple[str, str], ...]) -> Entry:
-        key = tuple(sound_key(part, sounds) for part in parts)
+    def _phrase(self, parts: Sequence[str], sounds: "Sounds") -> Entry:
+        key = tuple(sounds.key(part) for part in parts)
         self.longest[key[0]] = max(self.longest.get(key[0], 0), len(key))
         return self.phrases.setdefault(key, Entry())
 
@@ -230,7 +231,7 @@ class Lexicon:
         tag: str,
         lists: Mapping[str, WordLists],
         tables: Mapping[str, Table],
-        sounds: tuple[tuple[str, str], ...],
+        sounds: "Sounds",
         typos: "Typos",
     ) -> None:
         own = lists[tag]
@@ -268,7 +269,7 @@ class Lexicon:
 
     def sound(self, word: str) -> str:
         """The key under which spellings of one spoken word meet."""
-        return sound_key(word, self._sounds)
+        return self._sounds.key(word)
 
     def known(self, word: str) -> Entry | None:
         """The entry of a word spelt exactly as listed."""
@@ -382,24 +383,43 @@ def spelt(word: str, letter_digits: Mapping[str, str]) -> str:
     return "".join(letter_digits.get(char, char) for char in word)
 
 
-@lru_cache(maxsize=50_000)
-def sound_key(word: str, sounds: tuple[tuple[str, str], ...]) -> str:
-    """Apply the replacements in order, then write doubled letters once.
+class Sounds:
+    """How spellings of one spoken word meet: replacements by which words that sound alike get one key.
 
-    A Devanagari word sounds like its spelling in Latin letters.
+    pairs: [from, to], replaced in turn; "^" before a spelling means at the beginning of a word only, "=" the whole word
     """
-    if word.isdigit():
-        return word
-    if sounds and is_devanagari(word):
-        word = romanised(word)
-    word = _DOUBLED_CONSONANT.sub(r"\1", word)
-    for old, new in sounds:
-        if old[0] == "^":  # at the beginning of a word of which enough is left
-            if word.startswith(old[1:]) and len(word) >= len(old) + 2:
-                word = new + word[len(old) - 1 :]
-        elif old in word:
-            word = word.replace(old, new)
-    return _DOUBLED.sub(r"\1", word)
+
+    def __init__(self, pairs: Iterable[tuple[str, str]]) -> None:
+        self._whole = {old[1:]: new for old, new in pairs if old[0] == "="}
+        self._parts = tuple((old, new) for old, new in pairs if old[0] != "=")
+        self._keys: dict[str, str] = {}
+
+    def __bool__(self) -> bool:
+        return bool(self._parts)
+
+    def key(self, word: str) -> str:
+        """The key of a word; doubled letters count once, a Devanagari word sounds like its spelling in Latin letters."""
+        key = self._keys.get(word)
+        if key is None:
+            key = word if word.isdigit() else self._made(word)
+            if len(self._keys) < MOST_KEPT:
+                self._keys[word] = key
+        return key
+
+    def _made(self, word: str) -> str:
+        if self and is_devanagari(word):
+            word = romanised(word)
+        word = _DOUBLED_CONSONANT.sub(r"\1", self._whole.get(word, word))
+        for old, new in self._parts:
+            if old[0] == "^":  # at the beginning of a word of which enough is left
+                if word.startswith(old[1:]) and len(word) >= len(old) + 2:
+                    word = new + word[len(old) - 1 :]
+            elif old in word:
+                word = word.replace(old, new)
+        return _DOUBLED.sub(r"\1", word)
+
+
+_NO_SOUNDS = Sounds(())
 
 
 class Typos:
@@ -446,9 +466,11 @@ class Typos:
 
     def _full(self, word: str, known: Mapping[str, Entry]) -> str | None:
         """The one listed word that this one is short for: the same consonants, some vowels left out."""
+        if len(word) < 3:
+            return None
         skeleton = _consonants(word)
         short = len(skeleton) < 3
-        if len(word) < 3 or len(skeleton) < 2 or (short and word[-1] not in _VOWELS):
+        if len(skeleton) < 2 or (short and word[-1] not in _VOWELS):
             return None
         shortest, nearest = LONGEST_WORD, list[str]()
         for candidate in self._by_consonants.get(skeleton, ()):
@@ -529,7 +551,8 @@ class Lexicons:
 
     def __init__(self, lists: Mapping[str, WordLists]) -> None:
         self._lists = lists
-        self._tables: dict[tuple[str, tuple[tuple[str, str], ...]], Table] = {}
+        self._sounds: dict[tuple[str, ...], Sounds] = {}
+        self._tables: dict[tuple[str, Sounds], Table] = {}
         self._lexicons: dict[str, Lexicon] = {}
         self._typos = Typos(
             dict.fromkeys(
@@ -545,12 +568,14 @@ class Lexicons:
         """The lexicon for growers of a language."""
         if tag not in self._lexicons:
             near = sorted({tag, *self._lists[tag].reads} & self._lists.keys())
-            sounds = tuple(dict.fromkeys(pair for name in near for pair in self._lists[name].sounds))
-            tables = {name: self._table(name, sounds if name in near else ()) for name in self._lists}
+            sounds = self._sounds.setdefault(
+                tuple(near), Sounds(dict.fromkeys(pair for name in near for pair in self._lists[name].sounds))
+            )
+            tables = {name: self._table(name, sounds if name in near else _NO_SOUNDS) for name in self._lists}
             self._lexicons[tag] = Lexicon(tag, self._lists, tables, sounds, self._typos)
         return self._lexicons[tag]
 
-    def _table(self, tag: str, sounds: tuple[tuple[str, str], ...]) -> Table:
+    def _table(self, tag: str, sounds: "Sounds") -> Table:
         if (tag, sounds) not in self._tables:
             self._tables[tag, sounds] = Table.of(self._lists[tag], sounds)
         return self._tables[tag, sounds]

@@ -331,7 +331,8 @@ def _numeric_day(items: list[Item], at: int, today: date, asking: str | None) ->
             return Day("day", value), at + 1
         if item.spelt and value > MOST_BLOCKS and _is(second, ON) and any(each.mask & PLANNED for each in items):
             return Day("day", value), at + 1
-        if item.spelt and _is(look(-1), DATE_ARTICLE) and not _is(second, MEASURE | NUMBERED | ORDINAL | DAY | WEEK | YEAR):
+        open_to_days = asking in (None, "date", "confirm")
+        if open_to_days and item.spelt and _is(look(-1), DATE_ARTICLE) and not _is(second, MEASURE | NUMBERED | ORDINAL | DAY | WEEK | YEAR):
             if value > MOST_BLOCKS or any(each.mask & PLANNED for each in items):
                 return Day("day", value), at + 1
     if _is(second, DAY | WEEK | MONTH):

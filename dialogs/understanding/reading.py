@@ -29,6 +29,8 @@ STATEMENTS = frozenset(
     "log_rain log_watering log_spray log_harvest log_leaf_drop log_flowering log_shoots report_trouble "
     "report_done".split()
 )
+# Keywords that are tasks: the text is nothing else, so it is read no further.
+WHOLE_TEXTS = frozenset("stop resume help undo cancel".split())
 NUMERIC_SLOTS = frozenset(
     "amount_mm plants area_ha volume_l ppm job percent minutes litres_per_plant weight_kg people delay_days block "
     "spacing_m".split()
@@ -115,8 +117,8 @@ def understand(
     items = items_of(normal, lexicon)
     words = " ".join(item.word for item in items if item.word[:1].isalnum())
     command = lexicon.keywords.get(words) if len(words) <= 60 else None
-    if command == "stop":
-        return Meaning("stop", {}, clarify=False, bare=True)
+    if command in WHOLE_TEXTS and not (command == "resume" and asking):
+        return Meaning(command, {}, clarify=False, bare=True)
     facts = read_facts(items, today, asking, blocks, table)
     scores = table.scores(facts.present)
     task, score, clarify, ranked = _choose(facts, scores, asking, table)

@@ -569,7 +569,8 @@ def _name_after_cue(facts: Facts) -> str | None:
             if not following.word[:1].isalpha() or following.number is not None:
                 break
             nameable = bit("place") | bit("place_word") | bit("name_like")
-            if following.known and not following.mask & nameable and not (not taken and following.raw[0].isupper()):
+            known = following.known and following.mask  # a block's name has lost its own meanings
+            if known and not following.mask & nameable and not (not taken and following.raw[0].isupper()):
                 break
             taken.append(following.raw)
             if len(taken) == 3:
