@@ -3,7 +3,7 @@
 import itertools
 from collections.abc import Callable, Iterator
 from dataclasses import replace
-from datetime import timedelta
+from datetime import date, timedelta
 from typing import Any
 
 import pytest
@@ -14,7 +14,7 @@ from dialogs.conversation import asking, reminded, turn
 from dialogs.dialog import Conversation, Open, Reply
 from dialogs.every import DIALOGS
 from dialogs.understanding import Meaning, Reading
-from service.orchard.plan import due
+from service.orchard.plan import Due, due
 
 # One thing that a grower may say, as understood: task and slots. Every slot that a dialogue reads occurs, also with
 # values that cannot be.
@@ -558,3 +558,25 @@ def test_ok_to_a_reminder_that_asks_is_thanks(talk: Any) -> None:
         assert (talk.keys, talk.written) == (["thanks.report"], [])
 
     assert talk.asked == "mix_spray.grams_per_litre"
+
+
+@pytest.mark.parametrize("task", ["yes", "no"])
+def test_a_bare_yes_or_no_at_rest_takes_nothing_back(talk: Any, task: str) -> None:
+    """An echo ends by asking whether it is wrong: "no" is that all is well, "yes" is not the word for taking it back."""
+    on_a_farm(talk, blocks=1).means("log_rain", amount_mm=12)
+    for _ in range(3):
+        talk.means(task)
+
+        assert (talk.keys, talk.written, talk.asked) == (["undo.stands"], [], None)
+
+
+def test_a_reminders_yes_or_no_is_asked_again_after_another_echo(talk: Any) -> None:
+    """Else a "no" to "12 mm, wrong?" would be taken as the job not done. It stays open as long as before."""
+    on_a_farm(talk, blocks=1).at("2026-12-25T06:30")  # the last day of the spray of 17 Dec is 22 Dec
+    asks = Due("1", 1, "defoliate", None, date(2026, 12, 17), "ask", talk.now)
+    talk.conversation = reminded(talk.conversation, [asks], talk.farm)
+    until = talk.conversation.open.until
+    talk.means("log_rain", amount_mm=12)
+
+    assert talk.keys[-1] == "was_done.was_it"
+    assert (talk.asked, talk.conversation.open.until) == ("was_done.confirm", until)
