@@ -193,6 +193,7 @@ class Table:
                 )
         for part in parts_of_phrases:  # spelt right, though they mean nothing alone: not to be taken for slips
             table.words.setdefault(part, Entry())
+            table.sounds.setdefault(sounds.key(part), Entry())
         return table
 
     def _phrase(self, parts: Sequence[str], sounds: "Sounds") -> Entry:
@@ -216,7 +217,8 @@ class Table:
             fresh = {key: entry for key, entry in other.phrases.items() if not key[0].isascii()}
         else:
             fresh = other.phrases
-            self.sounds = {**other.sounds, **self.sounds}
+            own = {key: entry for key, entry in self.sounds.items() if entry.mask or key not in other.sounds}
+            self.sounds = {**other.sounds, **own}
         self.phrases = {**fresh, **self.phrases}
         for first, length in other.longest.items():
             if length > self.longest.get(first, 0):
@@ -285,7 +287,7 @@ class Lexicon:
         if len(word) >= SHORTEST_SOUND and len(key) >= SHORTEST_SOUND:
             entry = self._sound.get(key)
             if entry is not None:
-                return entry, key
+                return (entry if entry.mask or entry.number else self._alone(word) or entry), key
         for once in (_DOUBLED_CONSONANT.sub(r"\1", word), _DOUBLED.sub(r"\1", word)):
             entry = self._exact.get(once) if once != word else None
             if entry is not None and len(once) >= 3:

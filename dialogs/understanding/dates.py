@@ -314,7 +314,8 @@ def _numeric_day(items: list[Item], at: int, today: date, asking: str | None) ->
             if _mark(look(year_at)) in "/-,":
                 year_at += 1
             year = _year_of(look(year_at))
-            if year is not None and len(items[at + year_at].spelt) == 2 and _is(look(year_at + 1), MEASURE | ON | IN):
+            short = year is not None and len(items[at + year_at].spelt) == 2
+            if year is not None and short and (_is(look(year_at + 1), MEASURE | ON | IN) or year > today.year + 1):
                 year = None
             if year is None and _is(look(step + 1), LAST_YEAR):
                 return Day("day", value, month, today.year - 1), at + step + 2
@@ -409,6 +410,8 @@ def _clock_at(items: list[Item], at: int) -> tuple[str | None, int]:
             return "morning", at + 2
         return ("noon" if hour == 12 or hour < 4 else "evening" if hour < 8 else "night"), at + 2
     if second is not None and second.mask & CLOCK:
+        return None, at + 2
+    if at and hour <= 12 and _is(second, ON) and any(items[at - 1].mask & part for part, _ in TIMES_OF_DAY):
         return None, at + 2
     return (None, at + 1) if timed else (None, at)
 

@@ -291,7 +291,8 @@ def _percent(slots: dict[str, Any], task: str, facts: Facts, percents: list[floa
                 facts.placed.add(number.at)
                 break
         else:
-            if facts.has(bit("most") | SOME | bit("few") | bit("many")):
+            nothing = facts.has(NOT) and facts.has(bit("any"))  # "kahi ... nahi"
+            if facts.has(bit("most") | SOME | bit("few") | bit("many")) and not nothing:
                 pass
             elif (
                 facts.has(NONE)
@@ -525,6 +526,8 @@ def _job_kinds(facts: Facts, task: str, asking: str | None) -> list[str]:
     asked_for = asking == "job" and task == "answer" and facts.has(bit("leaf_fall_job"))
     if (facts.has(bit("defoliate")) or asked_for) and "defoliate" not in kinds:
         kinds.append("defoliate")
+    if facts.has(bit("rest")) and facts.has(bit("tod")) and not facts.has(bit("water")):  # "tan todla"
+        return ["water"]
     resting = facts.has(bit("rest")) or (
         facts.has(bit("halt"))
         and facts.has(bit("irrigate") | bit("drip") | bit("flood") | bit("sprinkler") | bit("water"))
