@@ -104,8 +104,7 @@ def find_blocks(
             if not _numbers_after(items, at, found):
                 _numbers_before(items, at, found)
             if not any(position in (at - 1, at, at + 1, at - 2) for position, _ in found):
-                if not (item.mask & NAME_AFTER and _name_after(items, at, found, names)):
-                    _name_before(items, at, found, names)
+                (_name_after if item.mask & NAME_AFTER else _name_before)(items, at, found, names)
         elif item.mask & NUMERO and not item.used:
             _numbers_before(items, at, found)
             if asking == "block":
@@ -222,21 +221,20 @@ def _name_before(items: list[Item], at: int, found: list[tuple[int, str]], names
         step -= 2
 
 
-def _name_after(items: list[Item], at: int, found: list[tuple[int, str]], names: list[tuple[int, int]]) -> bool:
-    """A name after the word for block (hod el-gesr), up to two words; whether there was one."""
+def _name_after(items: list[Item], at: int, found: list[tuple[int, str]], names: list[tuple[int, int]]) -> None:
+    """A name after the word for block, up to two words: hod el-gesr, huerta de la loma."""
     start = at + 1
     if start < len(items) and items[start].mask & (IN | ON | BEFORE_NUMBER) and not _nameable(items[start]):
         start += 1  # the article of the name: "huerta de la loma"
         if start < len(items) and not items[start].mask & (PLACE | NAMEABLE):
-            return False
+            return
     end = start
     while end < len(items) and end - start < 2 and _nameable(items[end]):
         end += 1
     if end == start:
-        return False
+        return
     found.append((start, " ".join(item.raw.lower() for item in items[start:end])))
     names.append((start, end))
-    return True
 
 
 def _nameable(item: Item) -> bool:

@@ -65,6 +65,7 @@ COUNT_SKIPS = OF | WALA | FILLER | ARTICLE | bit("size_of") | bit("in")
 FEET_TO_METRES = 0.3048
 
 
+HOURS = ("minutes", 60.0)
 @dataclass
 class Quantity:
     """An amount: kind as in `UNITS`, its value in that kind's unit, and the item at which it stands."""
@@ -172,6 +173,9 @@ def measure(items: list[Item], chemical: bool, counts_range: bool) -> Amounts:
             found.append(Quantity(unit[0], value, at, unit[1], end))
             at = max(step, at)
         at += 1
+                if unit == HOURS and _minutes_follow(items, end):  # 1 hour 20
+                    value += items[end].number or 0
+                    items[end].used = True
     found = _multiplied(items, found, bare)
     found = _added(items, found)
     per_plant = any(item.mask & PER_PLANT for item in items)
@@ -181,6 +185,13 @@ def measure(items: list[Item], chemical: bool, counts_range: bool) -> Amounts:
 def _more(items: list[Item], at: int) -> float:
     """The part of a unit that is added after it: the half in "2 hours and half"."""
     word = items[at].number_word if at < len(items) else None
+def _minutes_follow(items: list[Item], at: int) -> bool:
+    """Whether a number of minutes with no unit stands there and nothing that it counts."""
+    if at >= len(items) or items[at].number is None or items[at].used or not 0 < items[at].number < 60:
+        return False
+    return at + 1 == len(items) or not items[at + 1].mask & ANY_UNIT
+
+
     return word.value if word is not None and word.table == "plus_after" else 0.0
 
 

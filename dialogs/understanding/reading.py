@@ -311,7 +311,10 @@ def _while_asked(facts: Facts, asking: str, table: Tasks) -> tuple[str, float, b
     on_topic = facts.present & table.asked.get(asking, 0) & ~(bit("not") | bit("all") | bit("in") | bit("none"))
     if on_topic and not rest & ~EMPTY and all(item.known or not item.word[:1].isalpha() for item in facts.items):
         return "answer", 6.0, False, ranked
-    if facts.amounts.quantities or facts.amounts.bare or facts.present & bit("unmeasured"):
+    vague = bit("unmeasured") | (bit("few") | bit("many") if asking in NUMERIC_SLOTS else 0)
+    if facts.amounts.quantities or facts.amounts.bare or facts.present & vague:
+        return "answer", 6.0, False, ranked
+    if asking == "delay_days" and has_value(facts, "date"):
         return "answer", 6.0, False, ranked
     return "unclear", 0.0, True, ranked
 

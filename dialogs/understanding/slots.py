@@ -52,6 +52,7 @@ for _name in (
     DAMAGE |= bit(_name)
 ALL, NONE, HALF, SOME, NOT = bit("all"), bit("none"), bit("half"), bit("some"), bit("not")
 REMAIN = bit("remain")
+GROWTH = bit("fruit") | bit("flower") | bit("bud") | bit("leaf") | bit("shoot") | bit("branch")
 ARTICLES = bit("block_before") | bit("date_article") | bit("article")
 SHARED_TASKS = frozenset("log_leaf_drop log_shoots log_flowering report_trouble report_done".split())
 
@@ -185,9 +186,19 @@ def _month_and_year(day: Day, today: date) -> bool:
     return day.kind == "day" and day.month_first and day.year is None and 10 <= day.value <= today.year % 100
 
 
+def _before_cannot(day: Day, items: Sequence[Item]) -> bool:
+    """Whether "cannot" stands right after the day: "tomorrow I cannot"."""
+    if day.kind not in ("offset", "weekday"):
+        return False
+    step = day.at + 1
+    while step < len(items) and items[step].mask & bit("filler") and not items[step].mask & bit("cannot"):
+        step += 1
+    return step < len(items) and bool(items[step].mask & bit("cannot"))
+
+
 def _stated_days(task: str, facts: Facts, asking: str | None) -> list[Day]:
     """The days that are meant: refused and replaced ones left out."""
-    days = list(facts.days)
+    days = [day for day in facts.days if not _before_cannot(day, facts.items)]
     if task in ("postpone", "set_cut_day"):
         refused = facts.has(NOT | bit("not_yet") | bit("cannot"))
         if refused:
@@ -304,7 +315,8 @@ def _percent(slots: dict[str, Any], task: str, facts: Facts, percents: list[floa
                 shares.append(100)
     if not shares:
         return
-    if facts.has(REMAIN) and (task == "log_leaf_drop" or asking == "percent"):
+    none_fell = facts.has(bit("no_fall")) or (facts.has(NOT) and facts.has(bit("fall")) and not facts.has(NONE))
+    if facts.has(REMAIN) and (task == "log_leaf_drop" or asking == "percent") and not (none_fell and shares == [0]):
         shares = [100 - share for share in shares]
     if facts.has(bit("above") | bit("many")) and asking == "percent" and facts.has(bit("#fraction")):
         return
@@ -367,9 +379,9 @@ def _bare(slots: dict[str, Any], task: str, facts: Facts, asking: str | None) ->
 
 
 def _may_be_block(items: list[Item], at: int) -> bool:
-    """Whether a number left over may be a block's: in digits, and not the first or second of something."""
+    """Whether a number left over may be a block's: in digits, and no count of what grows or of a rank."""
     after = items[at + 1] if at + 1 < len(items) else None
-    return items[at].spelt[:1].isdigit() and not (after is not None and after.mask & bit("ordinal"))
+    return items[at].spelt[:1].isdigit() and not (after is not None and after.mask & (bit("ordinal") | GROWTH))
 
 
 def _words(slots: dict[str, Any], task: str, facts: Facts, asking: str | None) -> None:
@@ -606,7 +618,7 @@ def _block_name(facts: Facts) -> str | None:
             run = facts.items[at : at + len(parts)]
             if [item.raw.lower() for item in run] == parts:
                 article = facts.items[at - 1 : at]
-                if article and article[0].mask & ARTICLES and article[0].raw[0].isupper() and run[0].raw[0].isupper():
+                if article and article[0].mask & (ARTICLES | bit("filler")) and article[0].raw[0].isupper() and run[0].raw[0].isupper():
                     run = [*article, *run]  # "El Pozo"
                 return " ".join(item.raw for item in run)
     items = facts.items
