@@ -566,6 +566,11 @@ class Lexicons:
             )
         )
 
+    @property
+    def tags(self) -> tuple[str, ...]:
+        """The languages."""
+        return tuple(self._lists)
+
     def of(self, tag: str) -> Lexicon:
         """The lexicon for growers of a language."""
         if tag not in self._lexicons:

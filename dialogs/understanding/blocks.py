@@ -109,7 +109,7 @@ def find_blocks(
             _numbers_before(items, at, found)
             if asking == "block":
                 _numbers_after(items, at, found)
-        elif item.mask & WALA:
+        elif item.mask & WALA and not (at and items[at - 1].raw.endswith(("ने", "ne")) and not items[at - 1].known):
             _name_before(items, at, found, names)
         elif item.mask & PLACE and not any(start <= at < end for start, end in names):
             after = items[at + 1] if at + 1 < len(items) else None

@@ -356,6 +356,7 @@ def _numeric_day(items: list[Item], at: int, today: date, asking: str | None) ->
     if (
         year is not None
         and year == value
+        and asking in (None, "planted", "date")
         and (item.spelt or asking == "planted")
         and not _is(second, MEASURE | bit("rupee"))
     ):

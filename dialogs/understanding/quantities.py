@@ -53,8 +53,11 @@ MM, ML = bit("mm"), bit("millilitre")
 BY = bit("by")
 ARTICLE, OF, AND, WALA, FILLER = bit("article"), bit("of"), bit("and"), bit("wala"), bit("filler")
 NOT_NEXT, NOT_PREV = bit("not_next"), bit("not_prev")
+# "I typed 61" refuses what follows, "61 likh diya" what stands before.
+REFUSES_NEXT, REFUSES_PREV = NOT_NEXT | bit("miswrote"), NOT_PREV | bit("miswrote_before")
 POMEGRANATE = bit("pomegranate")
 BETWEEN = bit("between")
+SIZED = bit("full") | bit("small")  # "2 full drums"
 FULL_ONE = bit("full_one")
 SINGLE = bit("single")  # a unit that with no number beside it counts one
 HALF = bit("half")
@@ -62,10 +65,10 @@ HOW_MUCH = bit("how_much") | bit("how_long")
 PER_PLANT = bit("per_plant")
 SIZE = bit("size_of") | OF
 COUNT_SKIPS = OF | WALA | FILLER | ARTICLE | bit("size_of") | bit("in")
+HOURS = ("minutes", 60.0)
 FEET_TO_METRES = 0.3048
 
 
-HOURS = ("minutes", 60.0)
 @dataclass
 class Quantity:
     """An amount: kind as in `UNITS`, its value in that kind's unit, and the item at which it stands."""
@@ -136,7 +139,7 @@ def measure(items: list[Item], chemical: bool, counts_range: bool) -> Amounts:
             at += 1
             continue
         step = at + 1
-        while step < len(items) and items[step].mask & (ARTICLE | POMEGRANATE) and not items[step].mask & ANY_UNIT:
+        while step < len(items) and items[step].mask & (ARTICLE | POMEGRANATE | SIZED) and not items[step].mask & ANY_UNIT:
             step += 1
         if step < len(items) and items[step].mask & OF and step + 1 < len(items):
             skip = step + 1
@@ -170,21 +173,18 @@ def measure(items: list[Item], chemical: bool, counts_range: bool) -> Amounts:
                 items[end + 1].used = True
             else:
                 value += unit[1] * _more(items, end)
-            found.append(Quantity(unit[0], value, at, unit[1], end))
-            at = max(step, at)
-        at += 1
                 if unit == HOURS and _minutes_follow(items, end):  # 1 hour 20
                     value += items[end].number or 0
                     items[end].used = True
+            found.append(Quantity(unit[0], value, at, unit[1], end))
+            at = max(step, at)
+        at += 1
     found = _multiplied(items, found, bare)
     found = _added(items, found)
     per_plant = any(item.mask & PER_PLANT for item in items)
     return Amounts(found, bare, spacings, spacings_ft, left_out, per_plant)
 
 
-def _more(items: list[Item], at: int) -> float:
-    """The part of a unit that is added after it: the half in "2 hours and half"."""
-    word = items[at].number_word if at < len(items) else None
 def _minutes_follow(items: list[Item], at: int) -> bool:
     """Whether a number of minutes with no unit stands there and nothing that it counts."""
     if at >= len(items) or items[at].number is None or items[at].used or not 0 < items[at].number < 60:
@@ -192,6 +192,9 @@ def _minutes_follow(items: list[Item], at: int) -> bool:
     return at + 1 == len(items) or not items[at + 1].mask & ANY_UNIT
 
 
+def _more(items: list[Item], at: int) -> float:
+    """The part of a unit that is added after it: the half in "2 hours and half"."""
+    word = items[at].number_word if at < len(items) else None
     return word.value if word is not None and word.table == "plus_after" else 0.0
 
 
@@ -274,17 +277,17 @@ def _drop_refused(items: list[Item]) -> bool:
     refused = []
     for at in numbers:
         step = at - 1
-        while step >= 0 and items[step].mask & (FILLER | ARTICLE) and not items[step].mask & NOT_NEXT:
+        while step >= 0 and items[step].mask & (FILLER | ARTICLE) and not items[step].mask & REFUSES_NEXT:
             step -= 1
-        if step >= 0 and items[step].mask & NOT_NEXT:
+        if step >= 0 and items[step].mask & REFUSES_NEXT:
             refused.append(at)
             continue
         step = at + 1
         while step < len(items) and items[step].number is None and items[step].mask & (ANY_UNIT | FILLER):
-            if items[step].mask & NOT_PREV:
+            if items[step].mask & REFUSES_PREV:
                 break
             step += 1
-        if step < len(items) and items[step].mask & NOT_PREV:
+        if step < len(items) and items[step].mask & REFUSES_PREV:
             refused.append(at)
     if not refused or len(refused) >= len(numbers):
         return False

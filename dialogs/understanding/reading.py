@@ -10,7 +10,7 @@ from dialogs.lexicon import CONCEPTS, Lexicon, bit
 from dialogs.understanding.blocks import KnownBlock, find_blocks, find_jobs
 from dialogs.understanding.dates import Day, find_days
 from dialogs.understanding.numbers import join_numbers
-from dialogs.understanding.quantities import Amounts, measure
+from dialogs.understanding.quantities import ANY_UNIT, Amounts, measure
 from dialogs.understanding.slots import Facts, extra_slots, fill, has_value
 from dialogs.understanding.tasks import Tasks, task_table
 from dialogs.understanding.tokens import Item, items_of, normalise
@@ -40,6 +40,7 @@ FILLER = bit("filler")
 EACH = bit("per_plant") | bit("everywhere")  # "every tree" counts no trees
 HASTA, UNTIL = bit("hasta"), bit("to")
 SEASONAL = bit("season_word") | bit("mrig") | bit("ambe")
+FALLING, DRIP = bit("fall") | bit("fallen") | bit("flower_drop") | bit("splash") | bit("ill"), bit("drip")
 HARMLESS = bit("harmless") | bit("by_hand")
 HARM = 0
 for _name in (
@@ -151,8 +152,11 @@ def read_facts(items: list[Item], today: date, asking: str | None, blocks: Seque
                     item.mask &= ~HASTA  # Spanish "until"
             if item.mask & EACH:
                 item.mask &= ~COUNTED_TREES
+            if item.mask & FALLING:
+                item.mask &= ~DRIP  # "phool tapak rahe"
             if item.mask & HARMLESS:
                 item.mask &= ~HARM
+    _units_after_numbers(items)
     items = join_numbers(items, whole=asking in NUMERIC_SLOTS or asking == "date")
     days, times = find_days(items, today, asking)
     jobs = find_jobs(items, asking)
@@ -174,6 +178,17 @@ def read_facts(items: list[Item], today: date, asking: str | None, blocks: Seque
         present |= bit("#fraction")
     present = table.with_derived(present)
     return Facts(items, present, days, times, named, jobs, amounts)
+
+
+# Words that are something else where no number stands before them ("tan": tonne, and rest without water).
+_UNIT_OR_WORD = bit("tonne")
+
+
+def _units_after_numbers(items: list[Item]) -> None:
+    for at, item in enumerate(items):
+        if item.mask & _UNIT_OR_WORD and item.mask & ~ANY_UNIT:
+            counted = at > 0 and (items[at - 1].number is not None or items[at - 1].number_word is not None)
+            item.mask = item.mask & ANY_UNIT if counted else item.mask & ~_UNIT_OR_WORD
 
 
 _KINDS = {
@@ -326,7 +341,7 @@ for _name in "rain spray sprayed irrigate irrigated harvest harvested job cut cl
 EMPTY = 0
 for _name in (
     "filler article of is in on and or to polite only above about by not_next not_prev past_cue wala size_of place_in "
-    "light"
+    "light me"
 ).split():
     EMPTY |= bit(_name)
 _REPLY_FILL = (

@@ -422,6 +422,10 @@ def _words(slots: dict[str, Any], task: str, facts: Facts, asking: str | None) -
         "log_watering",
     ):
         products = _named(facts, PRODUCTS)
+        if "bordeaux" in products and facts.has(bit("lime")):
+            products = [product for product in products if product != "copper"]  # what it is made of
+        if task == "ask" and facts.has(bit("manure")):
+            products = [product for product in products if product != "other"]
         if task in COPPER_IS_A_JOB or (task == "answer" and asking == "job"):
             products = [product for product in products if product != "copper"]
         if "bordeaux" in products and facts.has(bit("lime")):  # what it is made of
@@ -433,11 +437,36 @@ def _words(slots: dict[str, Any], task: str, facts: Facts, asking: str | None) -
     if task == "log_shoots" or (task == "answer" and asking == "shoots"):
         _shoots(slots, facts)
     if task == "language" or asking == "language":
-        languages = _named(facts, LANGUAGES)
+        languages = _wanted_languages(facts)
         if facts.has(bit("letters_latin")) and (not languages or "hi" in languages or "en" in languages):
             languages = ["hi_Latn"]
         if languages:
             slots["language"] = _one_or_list(languages)
+
+
+def _wanted_languages(facts: Facts) -> list[str]:
+    """The languages named; of several, those not said to be known badly, and those in which to write."""
+    found: list[tuple[str, bool, bool]] = []
+    items = facts.items
+    for at, item in enumerate(items):
+        for mask, name in LANGUAGES:
+            if item.mask & mask and not any(name == other for other, _, _ in found):
+                beside = [items[step] for step in (at - 1, at + 1) if 0 <= step < len(items)]
+                told = any(each.mask & bit("language_in") for each in beside)
+                after = items[at + 1 : at + 4]
+                until = next((i for i, each in enumerate(after) if each.raw in ",." or _names_language(each)), len(after))
+                badly = any(each.mask & (NOT | bit("poor") | bit("not_prev")) for each in after[:until])
+                badly = badly or (at > 0 and bool(items[at - 1].mask & bit("not_next")))
+                found.append((name, told, badly))
+    if len(found) > 1:
+        found = [each for each in found if not each[2]] or found
+    if sum(told for _, told, _ in found) == 1:
+        found = [each for each in found if each[1]]
+    return [name for name, _, _ in found]
+
+
+def _names_language(item: Item) -> bool:
+    return any(item.mask & mask for mask, _ in LANGUAGES)
 
 
 def _rain_word(slots: dict[str, Any], facts: Facts) -> None:
