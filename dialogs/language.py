@@ -1,7 +1,7 @@
 """A language as the dialogues see it: what `locales/<tag>/` holds, read once into frozen values.
 
 The word lists of a language stand in `locales/<tag>/words*.toml`; `locales/en/words.toml` opens with a description
-of the format. A new language is a new folder there.
+of the format. A new language is a new folder there. `locales/tasks.model` is made by `python -m locales.train`.
 """
 
 import tomllib
@@ -12,6 +12,7 @@ from types import MappingProxyType
 from typing import Any
 
 from dialogs.lexicon import Lexicon, Lexicons, WordLists
+from dialogs.task_model import TaskModel
 
 
 @dataclass(frozen=True)
@@ -19,10 +20,12 @@ class Language:
     """One language pack.
 
     tag: the name of its folder, one of the corpus's language tags
+    model: how likely each task is, told from the letters of a text; one for all languages
     """
 
     tag: str
     lexicons: Lexicons
+    model: TaskModel
 
     @property
     def lexicon(self) -> Lexicon:
@@ -32,6 +35,13 @@ class Language:
 
 def load_languages() -> Mapping[str, Language]:
     """Read every folder of `locales/` that holds word lists; by tag, in the order of the tags."""
+    lexicons = load_lexicons()
+    model = TaskModel.read(files("locales").joinpath("tasks.model").read_bytes())
+    return MappingProxyType({tag: Language(tag, lexicons, model) for tag in lexicons.tags})
+
+
+def load_lexicons() -> Lexicons:
+    """The words alone."""
     lists: dict[str, WordLists] = {}
     for folder in sorted(files("locales").iterdir(), key=lambda entry: entry.name):
         if not folder.is_dir():
@@ -43,5 +53,4 @@ def load_languages() -> Mapping[str, Language]:
         ]
         if tables:
             lists[folder.name] = WordLists.merged(tables)
-    lexicons = Lexicons(lists)
-    return MappingProxyType({tag: Language(tag, lexicons) for tag in lists})
+    return Lexicons(lists)
