@@ -562,7 +562,7 @@ def test_ok_to_a_reminder_that_asks_is_thanks(talk: Any) -> None:
 
 @pytest.mark.parametrize("task", ["yes", "no"])
 def test_a_bare_yes_or_no_at_rest_takes_nothing_back(talk: Any, task: str) -> None:
-    """An echo ends by asking whether it is wrong: "no" is that all is well, "yes" is not the word for taking it back."""
+    """An echo ends by asking whether it is wrong: "no" is that all is well, "yes" is no word for taking it back."""
     on_a_farm(talk, blocks=1).means("log_rain", amount_mm=12)
     for _ in range(3):
         talk.means(task)
