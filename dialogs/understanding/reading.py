@@ -186,7 +186,7 @@ _UNIT_OR_WORD = bit("tonne")
 
 def _units_after_numbers(items: list[Item]) -> None:
     for at, item in enumerate(items):
-        if item.mask & _UNIT_OR_WORD and item.mask & ~ANY_UNIT:
+        if item.mask & _UNIT_OR_WORD and item.mask & ~(ANY_UNIT | bit("single")):
             counted = at > 0 and (items[at - 1].number is not None or items[at - 1].number_word is not None)
             item.mask = item.mask & ANY_UNIT if counted else item.mask & ~_UNIT_OR_WORD
 
