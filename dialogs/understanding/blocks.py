@@ -258,6 +258,8 @@ def _bare_numbers(items: list[Item], asking: str | None, found: list[tuple[int, 
             continue
         if _is(after, BY) and _number(items[at + 2] if at + 2 < len(items) else None) is not None:
             continue
+        if _is(before, BY) and at > 1 and items[at - 2].number is not None:
+            continue
         if asking == "block" and not (_mark_range(after) or _mark_range(before)):
             _take(items, at, found)
         elif (_is(after, bit("place_in")) and (_number(item) or 0) <= 99) or (
@@ -269,6 +271,8 @@ def _bare_numbers(items: list[Item], asking: str | None, found: list[tuple[int, 
                 ahead += 2
                 _take(items, ahead, found)
             while at - 2 >= 0 and (items[at - 1].mask & AND or items[at - 1].raw in ",&+") and _number(items[at - 2]):
+                if at - 3 >= 0 and items[at - 3].mask & (bit("place_in") | BLOCK):
+                    break  # "1 la 12 ani 2 la 8"
                 at -= 2
                 _take(items, at, found)
 

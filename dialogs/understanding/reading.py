@@ -50,6 +50,7 @@ for _name in (
     HARM |= bit(_name)
 COUNTED_TREES = bit("plant") | bit("tree")
 YES, NO = bit("yes"), bit("no")
+NAME_CUE = bit("name_is") | bit("i_am")
 DONT_KNOW = bit("dont_know")
 
 
@@ -157,6 +158,7 @@ def read_facts(items: list[Item], today: date, asking: str | None, blocks: Seque
             if item.mask & HARMLESS:
                 item.mask &= ~HARM
     _units_after_numbers(items)
+    _unguess_names(items, asking)
     items = join_numbers(items, whole=asking in NUMERIC_SLOTS or asking == "date")
     days, times = find_days(items, today, asking)
     jobs = find_jobs(items, asking)
@@ -189,6 +191,19 @@ def _units_after_numbers(items: list[Item]) -> None:
         if item.mask & _UNIT_OR_WORD and item.mask & ~(ANY_UNIT | bit("single")):
             counted = at > 0 and (items[at - 1].number is not None or items[at - 1].number_word is not None)
             item.mask = item.mask & ANY_UNIT if counted else item.mask & ~_UNIT_OR_WORD
+
+
+def _unguess_names(items: list[Item], asking: str | None) -> None:
+    """A name that is one letter away from a listed word is still a name."""
+    cued = 2 if asking == "name" else 0
+    for item in items:
+        if item.mask & NAME_CUE:
+            cued = 2
+        elif cued and item.guessed:
+            item.mask, item.known, item.number_word = 0, False, None
+            cued -= 1
+        else:
+            cued = 2 if asking == "name" else 0
 
 
 _KINDS = {
