@@ -106,8 +106,9 @@ def find_blocks(
             if not any(position in (at - 1, at, at + 1, at - 2) for position, _ in found):
                 (_name_after if item.mask & NAME_AFTER else _name_before)(items, at, found, names)
         elif item.mask & NUMERO and not item.used:
+            taken = len(found)
             _numbers_before(items, at, found)
-            if asking == "block":
+            if asking == "block" or (len(found) == taken and any(each.mask & (BLOCK | FIELD) for each in items[:at])):
                 _numbers_after(items, at, found)
         elif item.mask & WALA and not (at and items[at - 1].raw.endswith(("ने", "ne")) and not items[at - 1].known):
             _name_before(items, at, found, names)

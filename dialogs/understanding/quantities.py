@@ -127,7 +127,7 @@ def measure(items: list[Item], chemical: bool, counts_range: bool) -> Amounts:
                 unit = _unit(items[at - 1], chemical)
                 if unit and not (at >= 2 and items[at - 2].number is not None):
                     found.append(Quantity(unit[0], unit[1], at - 1, unit[1], at + 1))
-            elif item.mask & SINGLE and item.number is None and not _counted(items, at):
+            elif (item.mask & SINGLE or _more(items, at + 1)) and item.number is None and not _counted(items, at):
                 unit = _unit(item, chemical)
                 after = items[at + 1].number_word if at + 1 < len(items) else None
                 if unit is not None:
