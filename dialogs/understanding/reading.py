@@ -418,12 +418,12 @@ def _doubtful(task: str, slots: Mapping[str, Any], facts: Facts, score: float) -
         return True
     if isinstance(slots.get("date"), list):
         return True
+    if facts.has(bit("either_tense")) and not facts.has(bit("#past") | bit("#future") | bit("#delay")):
+        return True
     unknown = sum(
         1 for item in facts.items if not (item.known or item.used) and len(item.raw) > 2 and item.word[:1].isalpha()
     )
     if unknown:
-    if facts.has(bit("either_tense")) and not facts.has(bit("#past") | bit("#future") | bit("#delay")):
-        return True
         return True  # a word that is not known may be the one that matters
     return facts.unplaced(task, slots) or score < LEAST + 1
 
