@@ -428,7 +428,10 @@ def _words(slots: dict[str, Any], task: str, facts: Facts, asking: str | None) -
             products = [product for product in products if product != "other"]
         if task in COPPER_IS_A_JOB or (task == "answer" and asking == "job"):
             products = [product for product in products if product != "copper"]
-        if "bordeaux" in products and facts.has(bit("lime")):  # what it is made of
+        coppers = [item for item in facts.items if item.mask & bit("copper")]
+        if "copper" in products and all(item.mask & bit("bordeaux") for item in coppers):
+            products = [product for product in products if product != "copper"]
+        if "bordeaux" in products and facts.has(bit("lime") | bit("ingredient")):  # what it is made of
             products = [product for product in products if product != "copper"]
         if products:
             slots["product"] = _one_or_list(products)
