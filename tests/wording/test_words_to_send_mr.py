@@ -40,7 +40,7 @@ WORDS: list[tuple[str | None, str, str, dict[str, Any]]] = [
     (None, "कॉपर नंतर 20 जानेवारी", "postpone", {"job": "copper", "date": "2027-01-20"}),
     (None, "माझे प्लॉट", "my_blocks", {}),
     (None, "चुकले", "undo", {}),
-    (None, "फोन करा", "person", {}),
+    (None, "सल्लागार", "person", {}),
     (None, "भाषा", "language", {}),
     (None, "मदत", "help", {}),
     (None, "राहू द्या", "cancel", {}),
