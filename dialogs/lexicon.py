@@ -392,7 +392,10 @@ class Sounds:
     """
 
     def __init__(self, pairs: Iterable[tuple[str, str]]) -> None:
-        self._whole = {old[1:]: new for old, new in pairs if old[0] == "="}
+        self._whole: dict[str, str] = {}
+        for old, new in pairs:
+            if old[0] == "=":
+                self._whole.setdefault(old[1:], new)
         self._parts = tuple((old, new) for old, new in pairs if old[0] != "=")
         self._keys: dict[str, str] = {}
 
@@ -575,6 +578,8 @@ class Lexicons:
         """The lexicon for growers of a language."""
         if tag not in self._lexicons:
             near = sorted({tag, *self._lists[tag].reads} & self._lists.keys())
+            if not any(tag in self._lists[other].reads for other in near):  # its own sounds before those of others
+                near = [tag, *(other for other in near if other != tag)]
             sounds = self._sounds.setdefault(
                 tuple(near), Sounds(dict.fromkeys(pair for name in near for pair in self._lists[name].sounds))
             )
