@@ -125,7 +125,9 @@ def _refused_at(items: list[Item], start: int, end: int) -> bool:
         return False
     following = items[after + 1]
     return bool(following.mask & (ANY_WEEKDAY | ANY_FIXED | ANY_EITHER | ANY_MONTH)) or (
-        following.number is not None and after + 2 < len(items) and bool(items[after + 2].mask & (ANY_MONTH | DATE_WORD))
+        following.number is not None
+        and after + 2 < len(items)
+        and bool(items[after + 2].mask & (ANY_MONTH | DATE_WORD))
     )
 
 
@@ -333,7 +335,8 @@ def _numeric_day(items: list[Item], at: int, today: date, asking: str | None) ->
         if item.spelt and value > MOST_BLOCKS and _is(second, ON) and any(each.mask & PLANNED for each in items):
             return Day("day", value), at + 1
         open_to_days = asking in (None, "date", "confirm")
-        if open_to_days and item.spelt and _is(look(-1), DATE_ARTICLE) and not _is(second, MEASURE | NUMBERED | ORDINAL | DAY | WEEK | YEAR):
+        counted = _is(second, MEASURE | NUMBERED | ORDINAL | DAY | WEEK | YEAR)
+        if open_to_days and item.spelt and _is(look(-1), DATE_ARTICLE) and not counted:
             if value > MOST_BLOCKS or any(each.mask & PLANNED for each in items):
                 return Day("day", value), at + 1
     if _is(second, DAY | WEEK | MONTH):

@@ -160,11 +160,7 @@ def _counts(items: list[Item], at: int, whole: bool, seen: bool) -> bool:
             and (items[at + 2].number is not None or items[at + 2].number_word is not None)
         ):
             return True
-    if (
-        at
-        and items[at - 1].mask & (BOTH_NUMBERS | NUMBERED)
-        and (at >= 2 or items[at - 1].mask & NUMBERED)
-    ):
+    if at and items[at - 1].mask & (BOTH_NUMBERS | NUMBERED) and (at >= 2 or items[at - 1].mask & NUMBERED):
         before = items[at - 2] if at >= 2 else None
         return bool(items[at - 1].mask & NUMBERED) or (
             before is not None and (before.number is not None or before.number_word is not None)
@@ -204,7 +200,8 @@ def _number_at(items: list[Item], at: int, whole: bool) -> tuple[float | None, i
     order = _word(items, at, "ordinals")
     if order is not None:
         following = items[at + 1] if at + 1 < len(items) else None
-        if (whole and following is None and all(each.mask & FILLERS for each in items[:at])) or (following is not None and following.mask & NAMED_BY_NUMBER):
+        alone = whole and following is None and all(each.mask & FILLERS for each in items[:at])
+        if alone or (following is not None and following.mask & NAMED_BY_NUMBER):
             items[at].mask = bit("ordinal") if following is None or not following.mask & ANY_MONTH else 0
             return order, at + 1
         return None, at

@@ -139,7 +139,9 @@ def measure(items: list[Item], chemical: bool, counts_range: bool) -> Amounts:
             at += 1
             continue
         step = at + 1
-        while step < len(items) and items[step].mask & (ARTICLE | POMEGRANATE | SIZED) and not items[step].mask & ANY_UNIT:
+        while (
+            step < len(items) and items[step].mask & (ARTICLE | POMEGRANATE | SIZED) and not items[step].mask & ANY_UNIT
+        ):
             step += 1
         if step < len(items) and items[step].mask & OF and step + 1 < len(items):
             skip = step + 1
@@ -187,7 +189,8 @@ def measure(items: list[Item], chemical: bool, counts_range: bool) -> Amounts:
 
 def _minutes_follow(items: list[Item], at: int) -> bool:
     """Whether a number of minutes with no unit stands there and nothing that it counts."""
-    if at >= len(items) or items[at].number is None or items[at].used or not 0 < items[at].number < 60:
+    minutes = items[at].number if at < len(items) and not items[at].used else None
+    if minutes is None or not 0 < minutes < 60:
         return False
     return at + 1 == len(items) or not items[at + 1].mask & ANY_UNIT
 
