@@ -392,7 +392,10 @@ def _stranger(conversation: Conversation, task: str, slots: Mapping[str, Any], f
     if task in ("unclear", "yes", "no", "answer", "cancel", "undo"):
         first: dict[str, Any] = {}
     elif task == "join":
-        about = {slot: value for slot, value in slots.items() if slot in OF_A_BLOCK}
+        told = {**slots, **slots.get("block_facts", {})}
+        about = {slot: value for slot, value in told.items() if slot in OF_A_BLOCK}
+        if about and "spacing_ft" in slots:
+            about["spacing_ft"] = slots["spacing_ft"]
         first = {"task": "register_block", "slots": about} if about else {}
     else:
         first = {"task": task, "slots": dict(slots)}

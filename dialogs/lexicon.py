@@ -188,9 +188,7 @@ class Table:
         for concept, listed in lists.duals.items():
             for word in listed:
                 key = split_words(word, lists.letter_digits)[0]
-                table.words[key] = table.sounds[sounds.key(key)] = Entry(
-                    bit(concept), NumberWord(DUAL, 2.0, False)
-                )
+                table.words[key] = table.sounds[sounds.key(key)] = Entry(bit(concept), NumberWord(DUAL, 2.0, False))
         for part in parts_of_phrases:  # spelt right, though they mean nothing alone: not to be taken for slips
             table.words.setdefault(part, Entry())
             table.sounds.setdefault(sounds.key(part), Entry())
@@ -403,7 +401,7 @@ class Sounds:
         return bool(self._parts)
 
     def key(self, word: str) -> str:
-        """The key of a word; doubled letters count once, a Devanagari word sounds like its spelling in Latin letters."""
+        """The key of a word; doubled letters count once, Devanagari sounds like its spelling in Latin letters."""
         key = self._keys.get(word)
         if key is None:
             key = word if word.isdigit() else self._made(word)
@@ -428,20 +426,20 @@ _NO_SOUNDS = Sounds(())
 
 
 class Typos:
-    """Listed words by what is left of them when a letter is dropped: near spellings meet there.
+    """Listed words by their two first and by their two last letters: one slip leaves one of these pairs whole.
 
     Words of `[words]` and of units are in it; numbers, products and stop words are never guessed at.
     """
 
     def __init__(self, words: Iterable[str]) -> None:
-        self._by_deletion: dict[str, list[str]] = {}
+        self._by_edge: dict[tuple[str, int], list[str]] = {}
         self._by_consonants: dict[str, list[str]] = {}
         for word in words:
             if len(word) >= SHORTEST_SWAP:
-                for form in (word, *_deletions(word)) if len(word) >= SHORTEST_TYPO else _deletions(word):
-                    listed = self._by_deletion.setdefault(form, [])
-                    if not listed or listed[-1] != word:
-                        listed.append(word)
+                self._by_edge.setdefault((word[:2], len(word)), []).append(word)
+                self._by_edge.setdefault((word[-2:] + " ", len(word)), []).append(word)
+            if len(word) == SHORTEST_SWAP:  # two letters swapped in its middle leave neither pair whole
+                self._by_edge.setdefault((word[0] + word[-1] + " ", len(word)), []).append(word)
             if word.isascii() and word.isalpha() and len(word) >= 3:
                 self._by_consonants.setdefault(_consonants(word), []).append(word)
 
@@ -456,18 +454,19 @@ class Typos:
                 return full
         if not SHORTEST_SWAP <= len(word) <= LONGEST_WORD // 2:
             return None
-        least, nearest = 9, []
-        for form in (word, *_deletions(word)):
-            for candidate in self._by_deletion.get(form, ()):
-                if candidate not in known or candidate in nearest:
-                    continue
-                cost = _slip(word, candidate)
-                if cost < least:
-                    least, nearest = cost, [candidate]
-                elif cost == least and cost < 9:
-                    nearest.append(candidate)
+        least, nearest = 9, list[str]()
+        edges = (word[:2], word[-2:] + " ", *([word[0] + word[-1] + " "] if len(word) == SHORTEST_SWAP else []))
+        for edge in edges:
+            for length in range(len(word) - 1, len(word) + 2):
+                for candidate in self._by_edge.get((edge, length), ()):
+                    cost = _slip(word, candidate)
+                    if cost > least or cost == 9 or candidate not in known or candidate in nearest:
+                        continue
+                    if cost < least:
+                        least, nearest = cost, [candidate]
+                    else:
+                        nearest.append(candidate)
         return _agreed(nearest, known)
-
 
     def _full(self, word: str, known: Mapping[str, Entry]) -> str | None:
         """The one listed word that this one is short for: the same consonants, some vowels left out."""
@@ -510,10 +509,6 @@ def _consonants(word: str) -> str:
     return _DOUBLED.sub(r"\1", word[0] + _VOWEL.sub("", word[1:]))
 
 
-def _deletions(word: str) -> list[str]:
-    return [word[:i] + word[i + 1 :] for i in range(len(word))]
-
-
 def _slip(typed: str, listed: str) -> int:
     """How far one word is from the other: 1 two letters swapped, 2 one left out or put in, 3 one changed, 9 more.
 
@@ -522,19 +517,21 @@ def _slip(typed: str, listed: str) -> int:
     if typed[0] != listed[0] and len(listed) < 8:
         return 9
     short = min(len(typed), len(listed)) < SHORTEST_TYPO
+    at = 0
+    for one, other in zip(typed, listed, strict=False):
+        if one != other:
+            break
+        at += 1
     if len(typed) == len(listed):
-        wrong = [i for i, (a, b) in enumerate(zip(typed, listed, strict=True)) if a != b]
-        if len(wrong) == 1:
-            return 9 if short else 3
-        if (
-            len(wrong) == 2
-            and wrong[1] == wrong[0] + 1
-            and typed[wrong[0]] == listed[wrong[1]]
-            and typed[wrong[1]] == listed[wrong[0]]
-        ):
-            return 1
+        if typed[at + 1 :] == listed[at + 1 :]:
+            return 9 if short or at == len(typed) else 3
+        swapped = typed[at + 1] + typed[at]
+        return 1 if listed[at : at + 2] == swapped and typed[at + 2 :] == listed[at + 2 :] else 9
+    if short:
         return 9
-    return 2 if abs(len(typed) - len(listed)) == 1 and not short else 9
+    if len(typed) < len(listed):
+        return 2 if typed[at:] == listed[at + 1 :] else 9
+    return 2 if typed[at + 1 :] == listed[at:] else 9
 
 
 def _keywords(lists: Mapping[str, WordLists], near: Sequence[str]) -> dict[str, str]:
@@ -559,15 +556,7 @@ class Lexicons:
         self._sounds: dict[tuple[str, ...], Sounds] = {}
         self._tables: dict[tuple[str, Sounds], Table] = {}
         self._lexicons: dict[str, Lexicon] = {}
-        self._typos = Typos(
-            dict.fromkeys(
-                word
-                for each in lists.values()
-                for listed in (*each.words.values(), *(each.exact.get(unit, ()) for unit in UNITS))
-                for word in listed
-                if " " not in word and "." not in word
-            )
-        )
+        self._typos: dict[frozenset[str], Typos] = {}
 
     @property
     def tags(self) -> tuple[str, ...]:
@@ -584,8 +573,21 @@ class Lexicons:
                 tuple(near), Sounds(dict.fromkeys(pair for name in near for pair in self._lists[name].sounds))
             )
             tables = {name: self._table(name, sounds if name in near else _NO_SOUNDS) for name in self._lists}
-            self._lexicons[tag] = Lexicon(tag, self._lists, tables, sounds, self._typos)
+            self._lexicons[tag] = Lexicon(tag, self._lists, tables, sounds, self._typos_of(frozenset(near)))
         return self._lexicons[tag]
+
+    def _typos_of(self, near: frozenset[str]) -> "Typos":
+        if near not in self._typos:
+            self._typos[near] = Typos(
+                dict.fromkeys(
+                    word
+                    for name, each in self._lists.items()
+                    for listed in (*each.words.values(), *(each.exact.get(unit, ()) for unit in UNITS))
+                    for word in listed
+                    if " " not in word and "." not in word and (name in near or not word.isascii())
+                )
+            )
+        return self._typos[near]
 
     def _table(self, tag: str, sounds: "Sounds") -> Table:
         if (tag, sounds) not in self._tables:
