@@ -1,8 +1,8 @@
 """How likely each task is, told from the letters of a text, what was asked for and the concepts found in it.
 
-A linear model (multinomial logistic regression) that stands beside the rules of `tasks.toml`: the rules know what
-they were told, the model what texts of that task look like. Features: words, pairs of words and runs of letters, hashed;
-each word's consonants, by which spellings, scripts and vowel-less writing meet; the concepts; the slot asked for.
+A linear model (multinomial logistic regression) that stands beside the rules of `tasks.toml`: rules know what they
+were told, the model what texts of a task look like. Features: words and runs of letters, hashed; each word's
+consonants, by which spellings, scripts and vowel-less writing meet; the concepts; the slot asked for.
 The weights are made by `python -m locales.train`.
 """
 
@@ -25,6 +25,8 @@ BUCKETS = 1 << 15
 LONGEST_READ = 480  # characters; what follows changes no task
 MOST_WORDS = 60
 LONGEST_WORD = 24
+LENGTHS = 8  # a text of more words is as long as one of so many
+MOST_KEPT = 20_000  # words looked up once
 SHORTEST_RUN, LONGEST_RUN = 2, 4
 # What one concept, and one thing known about the text as a whole, weigh beside one run of letters.
 CONCEPT, CONTEXT = math.sqrt(6), math.sqrt(2)
@@ -64,35 +66,38 @@ def consonants(word: str) -> str:
 
 def word_features(word: str) -> list[int]:
     """The buckets of one word."""
+    buckets = [zlib.crc32(_coded(word)) % BUCKETS]
     if word[0] in "<%?":
-        return [_bucket("w" + word)]
-    framed = f"^{word}$"
-    features = ["w" + word]
+        return buckets
     for length in range(SHORTEST_RUN, LONGEST_RUN + 1):
-        features += ["c" + framed[at : at + length] for at in range(len(framed) - length + 1)]
+        buckets += _runs(word, length, 1)
     bones = consonants(word)
     if len(bones) > 1:
-        features.append("s" + bones)
-        framed = f"^{bones}$"
-        features += ["k" + framed[at : at + 3] for at in range(len(framed) - 2)]
-    return [_bucket(feature) for feature in features]
+        buckets.append(zlib.crc32(_coded(bones), 2) % BUCKETS)
+        buckets += _runs(bones, 3, 3)
+    return buckets
 
 
-def pair_features(words: Sequence[str]) -> list[int]:
-    """The buckets of each two words that stand together, with the text's two ends."""
-    return [_bucket(f"b{a} {b}") for a, b in zip(("^", *words), (*words, "$"), strict=True)]
+def _runs(word: str, length: int, kind: int) -> list[int]:
+    """The buckets of all runs of so many letters, the word's two ends counted as one each."""
+    coded = _coded(f"^{word}$")
+    return [zlib.crc32(coded[at : at + 2 * length], kind) % BUCKETS for at in range(0, len(coded) - 2 * length + 1, 2)]
+
+
+def _coded(word: str) -> bytes:
+    return word.encode("utf-16-le", "surrogatepass")  # two bytes a letter, so that runs of letters can be cut out
 
 
 def context_features(words: int, asking: str | None, lang: str) -> list[str]:
     """What is known about the text as a whole."""
-    features = [f"lang {lang}", f"length {min(words, 8)}", f"asking {asking}"]
+    features = [f"lang {lang}", f"length {min(words, LENGTHS)}", f"asking {asking}"]
     if asking is not None:
         features += ["asked", f"asking {asking} length {min(words, 5)}"]
     return features
 
 
-def _bucket(feature: str) -> int:
-    return zlib.crc32(feature.encode("utf-8", "replace")) % BUCKETS
+# How much some features weigh together (the sum of their squares), and what they say for each task.
+Sums = tuple[float, NDArray[np.float32]]
 
 
 @dataclass(frozen=True)
@@ -112,7 +117,8 @@ class TaskModel:
     bias: NDArray[np.float32]
     step: NDArray[np.float32]
     sharpness: float
-    _words: dict[str, tuple[int, NDArray[np.int32]]] = field(default_factory=dict, repr=False, compare=False)
+    _words: dict[str, Sums] = field(default_factory=dict, repr=False, compare=False)
+    _contexts: dict[tuple[int, str | None, str], Sums] = field(default_factory=dict, repr=False, compare=False)
 
     @classmethod
     def read(cls, packed: bytes) -> "TaskModel":
@@ -157,42 +163,45 @@ class TaskModel:
         text: normalised; present: the concepts found in it
         """
         words = words_of(text)
-        pairs = pair_features(words)
-        total = self.letters[pairs].sum(axis=0, dtype=np.int32)
-        size = float(len(pairs))
+        size, sums = self._context(len(words), asking, lang)
         for word in words:
             count, weights = self._words.get(word) or self._word(word)
-            total += weights
+            sums = sums + weights
             size += count
         matrix, bits = self._concepts
         found = np.unpackbits(
             np.frombuffer((present & bits).to_bytes(len(matrix) // 8, "little"), np.uint8), bitorder="little"
         ).astype(np.float32)
-        sums = total * self.step + CONCEPT * (found @ matrix)
+        sums = sums + found @ matrix
         size += CONCEPT**2 * float(found.sum())
-        for name in context_features(len(words), asking, lang):
-            row = self.named.get(name)
-            if row is not None:
-                sums += CONTEXT * row
-                size += CONTEXT**2
         scores = self.sharpness * (sums / math.sqrt(size) + self.bias)
         odds = np.exp(scores - scores.max())
         return dict(zip(self.tasks, (odds / odds.sum()).tolist(), strict=True))
 
-    def _word(self, word: str) -> tuple[int, NDArray[np.int32]]:
+    def _word(self, word: str) -> Sums:
         buckets = word_features(word)
-        found = len(buckets), self.letters[buckets].sum(axis=0, dtype=np.int32)
-        if len(self._words) < 20_000:
+        found = float(len(buckets)), self.letters[buckets].sum(axis=0, dtype=np.int32) * self.step
+        if len(self._words) < MOST_KEPT:
             self._words[word] = found
+        return found
+
+    def _context(self, words: int, asking: str | None, lang: str) -> Sums:
+        key = min(words, LENGTHS), asking, lang
+        found = self._contexts.get(key)
+        if found is None:
+            rows = [self.named[name] for name in context_features(*key) if name in self.named]
+            found = CONTEXT**2 * len(rows), CONTEXT * np.sum([np.zeros_like(self.bias), *rows], axis=0)
+            if len(self._contexts) < MOST_KEPT:
+                self._contexts[key] = found
         return found
 
     @cached_property
     def _concepts(self) -> tuple[NDArray[np.float32], int]:
-        """The concepts' weights by the place of their bit, and all their bits."""
+        """What the concepts say, by the place of their bit, and all their bits."""
         places = {name: bit(name[8:]).bit_length() - 1 for name in self.named if name.startswith("concept ")}
         matrix = np.zeros((-(-(max(places.values()) + 1) // 8) * 8, len(self.tasks)), np.float32)
         for name, place in places.items():
-            matrix[place] = self.named[name]
+            matrix[place] = CONCEPT * self.named[name]
         return matrix, sum(1 << place for place in places.values())
 
 

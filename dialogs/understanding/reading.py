@@ -12,18 +12,15 @@ from dialogs.understanding.dates import Day, find_days
 from dialogs.understanding.numbers import join_numbers
 from dialogs.understanding.quantities import ANY_UNIT, Amounts, measure
 from dialogs.understanding.slots import Facts, extra_slots, fill, has_value
-from dialogs.understanding.tasks import Tasks, task_table
+from dialogs.understanding.tasks import WRITES, Tasks, task_table
 from dialogs.understanding.tokens import Item, items_of, normalise
+from dialogs.understanding.weighing import weighed
 
 # A task needs this much to be taken, and this much more than the next to be taken without asking.
 LEAST = 4.0
 CLEAR_LEAD = 2.0
 SURELY_HURT = 7.0
 LARGEST_PLAIN_RAIN_MM = 100
-WRITES = frozenset(
-    "log_rain log_watering log_leaf_drop log_spray log_flowering log_shoots log_harvest report_done set_cut_day "
-    "register_block stop delete_me".split()
-)
 # Two of these in one text are two statements: the first stated is the task.
 STATEMENTS = frozenset(
     "log_rain log_watering log_spray log_harvest log_leaf_drop log_flowering log_shoots report_trouble "
@@ -124,10 +121,20 @@ def understand(
     facts = read_facts(items, today, asking, blocks, table)
     scores = table.scores(facts.present)
     task, score, clarify, ranked = _choose(facts, scores, asking, table)
+    shares = languages[lang].model.shares(normal, facts.present, asking, lang)
+    if command is None:
+        ruled = task
+        task, ask_back = weighed(ruled, shares, asking is not None)
+        if task != ruled:  # by its share, as a score that would just be taken
+            ranked, score, clarify = [(ruled, score), *ranked], LEAST + 1 + shares[task], False
+        clarify = clarify or ask_back
     slots: Mapping[str, Any] = fill(task, facts, today, asking)
     if task in ("answer", "yes", "no") and asking == "confirm":
         task, slots = _confirmed(task, slots)
     clarify = clarify or _doubtful(task, slots, facts, score)
+    extra = extra_slots(facts, villages)
+    if task == "join":  # a stranger who greets may tell of a block in the same breath
+        extra = {**extra, "block_facts": fill("register_block", facts, today, asking)}
     readings = tuple(
         Reading(other, fill(other, facts, today, asking), other_score) for other, other_score in ranked if other != task
     )[:3]
@@ -137,8 +144,8 @@ def understand(
         clarify,
         readings,
         bare=command is not None,
-        why=tuple(_explanation(facts, scores, table)) if explain else (),
-        extra=extra_slots(facts, villages),
+        why=tuple(_explanation(facts, scores, table, shares)) if explain else (),
+        extra=extra,
     )
 
 
@@ -428,10 +435,12 @@ def _doubtful(task: str, slots: Mapping[str, Any], facts: Facts, score: float) -
     return facts.unplaced(task, slots) or score < LEAST + 1
 
 
-def _explanation(facts: Facts, scores: Mapping[str, float], table: Tasks) -> list[str]:
+def _explanation(facts: Facts, scores: Mapping[str, float], table: Tasks, shares: Mapping[str, float]) -> list[str]:
     lines = [f"{item.raw}: {', '.join(CONCEPTS.names(item.mask)) or ('known' if item.known else 'unknown')}"
              + (f" = {item.number:g}" if item.number is not None else "") for item in facts.items]  # fmt: skip
     for task, score in sorted(scores.items(), key=lambda pair: -pair[1])[:4]:
         held = "; ".join(line.text for line in table.evidence(task, facts.present))
         lines.append(f"{task} {score:g}: {held}")
+    likeliest = sorted(shares.items(), key=lambda pair: -pair[1])[:3]
+    lines.append("model: " + ", ".join(f"{task} {share:.2f}" for task, share in likeliest))
     return lines

@@ -8,6 +8,12 @@ from importlib.resources import files
 
 from dialogs.lexicon import bit
 
+# Tasks that change what is kept.
+WRITES = frozenset(
+    "log_rain log_watering log_leaf_drop log_spray log_flowering log_shoots log_harvest report_done set_cut_day "
+    "register_block stop delete_me".split()
+)
+
 
 @dataclass(frozen=True)
 class Line:
