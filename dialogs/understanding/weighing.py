@@ -25,7 +25,9 @@ def weighed(task: str, shares: Mapping[str, float], asked: bool) -> tuple[str, b
     """
     if task != "hurt" and shares.get("hurt", 0.0) >= LEAST_HURT:
         return "hurt", False
-    other = max((name for name in shares if asked or name != "answer"), key=shares.__getitem__, default=task)
+    # A text that names a task's own thing is that task, whatever is asked for.
+    named = not asked or task not in ("answer", "unclear")
+    other = max((name for name in shares if name != "answer" or not named), key=shares.__getitem__, default=task)
     lead = math.log(max(shares.get(other, 0.0), 1e-9) / max(shares.get(task, 0.0), 1e-9))
     needed = {"hurt": LEAD_OVER_HURT, "unclear": LEAD_OVER_UNCLEAR}.get(task, LEAD)
     if other != task and lead > needed and not (other in ENDINGS and shares[other] < SURE):
