@@ -83,13 +83,15 @@ class Quantity:
 
 @dataclass
 class Amounts:
-    """What a text measures: with units; bare numbers; spacings; whether a range or a refused number was left out."""
+    """What a text measures: with units; bare numbers; spacings; whether a range or a refused number was left out, and
+    whether it was a refused one ("21 not 12")."""
 
     quantities: list[Quantity]
     bare: list[Quantity]
     spacings: list[tuple[float, float]]
     spacings_ft: list[tuple[float, float] | None]
     left_out: bool
+    refused: bool
     per_plant: bool
 
     def of(self, kind: str) -> list[float]:
@@ -116,7 +118,8 @@ def measure(items: list[Item], chemical: bool, counts_range: bool) -> Amounts:
     """
     spacings, spacings_ft = _spacings(items)
     left_out = _drop_ranges(items) if counts_range else False
-    left_out = _drop_refused(items) or left_out
+    refused = _drop_refused(items)
+    left_out = refused or left_out
     found: list[Quantity] = []
     bare: list[Quantity] = []
     at = 0
@@ -184,7 +187,7 @@ def measure(items: list[Item], chemical: bool, counts_range: bool) -> Amounts:
     found = _multiplied(items, found, bare)
     found = _added(items, found)
     per_plant = any(item.mask & PER_PLANT for item in items)
-    return Amounts(found, bare, spacings, spacings_ft, left_out, per_plant)
+    return Amounts(found, bare, spacings, spacings_ft, left_out, refused, per_plant)
 
 
 def _minutes_follow(items: list[Item], at: int) -> bool:

@@ -8,9 +8,9 @@ from typing import Any
 from dialogs.language import Language
 from dialogs.lexicon import CONCEPTS, Lexicon, bit
 from dialogs.understanding.blocks import KnownBlock, find_blocks, find_jobs
-from dialogs.understanding.dates import Day, find_days
+from dialogs.understanding.dates import MONTHS, Day, find_days
 from dialogs.understanding.numbers import join_numbers
-from dialogs.understanding.quantities import ANY_UNIT, Amounts, measure
+from dialogs.understanding.quantities import ANY_UNIT, REFUSES_NEXT, REFUSES_PREV, Amounts, measure
 from dialogs.understanding.slots import Facts, extra_slots, fill, has_value
 from dialogs.understanding.tasks import WRITES, Tasks, task_table
 from dialogs.understanding.tokens import Item, items_of, normalise
@@ -20,6 +20,7 @@ from dialogs.understanding.weighing import weighed
 LEAST = 4.0
 CLEAR_LEAD = 2.0
 SURELY_HURT = 7.0
+ANY_MONTH = sum(MONTHS)
 LARGEST_PLAIN_RAIN_MM = 100
 # Two of these in one text are two statements: the first stated is the task.
 STATEMENTS = frozenset(
@@ -128,11 +129,15 @@ def understand(
         if task != ruled:  # by its share, as a score that would just be taken
             ranked, score, clarify = [(ruled, score), *ranked], LEAST + 1 + shares[task], False
         clarify = clarify or ask_back
+    extra = extra_slots(facts, villages)
+    if "grams_per_litre" in extra and asking != "grams_per_litre" and task in ("answer", "unclear"):
+        task, clarify = "mix_spray", False  # what stands on a label is no share of leaves
+    if task == "answer" and asking == "product" and facts.has(bit("how_much")):
+        task = "mix_spray"  # a question is no answer
     slots: Mapping[str, Any] = fill(task, facts, today, asking)
     if task in ("answer", "yes", "no") and asking == "confirm":
         task, slots = _confirmed(task, slots)
     clarify = clarify or _doubtful(task, slots, facts, score)
-    extra = extra_slots(facts, villages)
     if task == "join":  # a stranger who greets may tell of a block in the same breath
         extra = {**extra, "block_facts": fill("register_block", facts, today, asking)}
     readings = tuple(
@@ -414,6 +419,8 @@ def _doubtful(task: str, slots: Mapping[str, Any], facts: Facts, score: float) -
     """Whether a reading should be asked back although it is the likeliest."""
     if task in ("unclear", "stop", "delete_me"):
         return True
+    if task == "undo":
+        return facts.has(REFUSES_NEXT | REFUSES_PREV)  # "galat nahi hai" takes nothing back
     if task not in WRITES:
         return False
     mm = slots.get("amount_mm")
@@ -425,6 +432,8 @@ def _doubtful(task: str, slots: Mapping[str, Any], facts: Facts, score: float) -
         return True
     if isinstance(slots.get("date"), list):
         return True
+    if facts.has(ANY_MONTH) and not slots.keys() & {"date", "planted", "month" if task == "set_cut_day" else "date"}:
+        return True  # a day that no calendar has, or a month where a day is wanted
     if facts.has(bit("either_tense")) and not facts.has(bit("#past") | bit("#future") | bit("#delay")):
         return True
     unknown = sum(

@@ -457,7 +457,9 @@ def _wanted_languages(facts: Facts) -> list[str]:
                 beside = [items[step] for step in (at - 1, at + 1) if 0 <= step < len(items)]
                 told = any(each.mask & bit("language_in") for each in beside)
                 after = items[at + 1 : at + 4]
-                until = next((i for i, each in enumerate(after) if each.raw in ",." or _names_language(each)), len(after))
+                until = next(
+                    (i for i, each in enumerate(after) if each.raw in ",." or _names_language(each)), len(after)
+                )
                 badly = any(each.mask & (NOT | bit("poor") | bit("not_prev")) for each in after[:until])
                 badly = badly or (at > 0 and bool(items[at - 1].mask & bit("not_next")))
                 found.append((name, told, badly))
@@ -650,7 +652,12 @@ def _block_name(facts: Facts) -> str | None:
             run = facts.items[at : at + len(parts)]
             if [item.raw.lower() for item in run] == parts:
                 article = facts.items[at - 1 : at]
-                if article and article[0].mask & (ARTICLES | bit("filler")) and article[0].raw[0].isupper() and run[0].raw[0].isupper():
+                if (
+                    article
+                    and article[0].mask & (ARTICLES | bit("filler"))
+                    and article[0].raw[0].isupper()
+                    and run[0].raw[0].isupper()
+                ):
                     run = [*article, *run]  # "El Pozo"
                 return " ".join(item.raw for item in run)
     items = facts.items
@@ -668,7 +675,7 @@ def _block_name(facts: Facts) -> str | None:
 
 
 def extra_slots(facts: Facts, villages: Sequence[str]) -> dict[str, Any]:
-    """What else was read that dialogues can use: label strength, pump size, village, feet as typed."""
+    """What else was read that dialogues can use: label strength, pump size, village, feet, that it corrects."""
     extra: dict[str, Any] = {}
     items = facts.items
     litre, gram = bit("litre"), bit("gram")
@@ -695,6 +702,8 @@ def extra_slots(facts: Facts, villages: Sequence[str]) -> dict[str, Any]:
             extra["pump_l"] = item.number
     if any(facts.amounts.spacings_ft):
         extra["spacing_ft"] = facts.amounts.spacings_ft[0]
+    if facts.amounts.refused:
+        extra["corrects"] = True
     village = _village(facts, villages)
     if village:
         extra["village"] = village

@@ -11,7 +11,24 @@ LONGEST_READ = 240  # items; what a basic phone can send in ten parts is shorter
 
 # What a phrase does not hide: a call for help must be heard whatever words stand around it.
 KEPT = bit("body") | bit("animal") | bit("snake") | bit("scorpion") | bit("ill") | bit("plant") | bit("tree")
-for _name in ("drip", "flood", "sprinkler", "job", "spray", "sprayed", "fell", "eat", "drink", "bite", "blood", "rain", "ethephon", "bordeaux", "copper", "other_product"):
+for _name in (
+    "drip",
+    "flood",
+    "sprinkler",
+    "job",
+    "spray",
+    "sprayed",
+    "fell",
+    "eat",
+    "drink",
+    "bite",
+    "blood",
+    "rain",
+    "ethephon",
+    "bordeaux",
+    "copper",
+    "other_product",
+):
     KEPT |= bit(_name)
 
 # Letters of other scripts and typographic marks that look like plain ones.

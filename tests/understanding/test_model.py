@@ -1,0 +1,111 @@
+"""The model of tasks: fresh weights, the same bytes each time, true shares, and no text that costs much."""
+
+import time
+from datetime import date
+from pathlib import Path
+
+import pytest
+
+from dialogs.language import load_languages, load_lexicons
+from dialogs.task_model import TaskModel, consonants, words_of
+from dialogs.understanding.weighing import weighed
+from locales import train
+
+LANGUAGES = load_languages()
+MODEL = LANGUAGES["en"].model
+SAMPLE = [
+    train.Example("en", date(2025, 6, 10), None, text, task)
+    for task, texts in {
+        "log_rain": ("it rained last night", "rain 12 mm", "good rain here"),
+        "crew": ("need five workers", "send labour for pruning", "how many people for harvest"),
+        "stop": ("stop these messages", "no more messages", "end the messages"),
+    }.items()
+    for text in texts
+]
+
+
+def test_the_weights_were_made_from_the_files_that_are_here() -> None:
+    assert not train.is_stale(), "run python -m locales.train"
+
+
+def test_one_letter_changed_makes_the_weights_stale(tmp_path: Path) -> None:
+    """The hash is over all that is in the files."""
+    file = tmp_path / "examples.jsonl"
+    file.write_text('{"text": "rain 12"}', encoding="utf-8")
+    before = train.fingerprint([file])
+
+    file.write_text('{"text": "rain 13"}', encoding="utf-8")
+
+    assert train.fingerprint([file]) != before
+
+
+def test_training_gives_the_same_bytes_and_learns_its_texts() -> None:
+    """Twice the same; a text seen, and one like it, get their task."""
+    packed = train.train(SAMPLE, load_lexicons(), "x", rounds=30)
+
+    assert packed == train.train(SAMPLE, load_lexicons(), "x", rounds=30)
+    model = TaskModel.read(packed)
+    for text, task in (("send labour for pruning", "crew"), ("rained at night", "log_rain"), ("end messages", "stop")):
+        shares = model.shares(text, 0, None, "en")
+        assert max(shares, key=shares.__getitem__) == task
+
+
+@pytest.mark.parametrize("text", ["", "rain 12", "ನೀರು ಕೊಟ್ಟೆ", "\u0301" * 40, "\ud800", "?" * 500])
+@pytest.mark.parametrize("asking", [None, "amount_mm", "no such slot"])
+def test_shares_are_together_one(text: str, asking: str | None) -> None:
+    shares = MODEL.shares(text, 0, asking, "xx")
+
+    assert sum(shares.values()) == pytest.approx(1, abs=1e-5)
+    assert all(share >= 0 for share in shares.values())
+
+
+def test_a_long_text_costs_no_more_than_what_is_read_of_it() -> None:
+    """A megabyte of new words against the longest text that is read; the best of five, as the machine may be busy."""
+
+    def cost(size: int, salt: int) -> float:
+        text = " ".join(f"w{salt}q{n}z" for n in range(size))
+        start = time.perf_counter()
+        MODEL.shares(text, 0, None, "en")
+        return time.perf_counter() - start
+
+    assert min(cost(100_000, salt) for salt in range(5)) < 20 * min(cost(60, salt) for salt in range(10, 15))
+
+
+def test_numbers_count_only_by_how_long_they_are() -> None:
+    """17 mm and 23 mm are one text to the model; a day and month is told from a number."""
+    assert words_of("17 mm") == words_of("23 mm")
+    assert words_of("5/6") != words_of("56")
+
+
+@pytest.mark.parametrize("spellings", [("phool", "फूल", "fl", "ಫೂಲ್"), ("pani", "पानी", "pn"), ("matar", "مطر")])
+def test_spellings_and_scripts_meet_in_their_consonants(spellings: tuple[str, ...]) -> None:
+    """Letters by their Unicode names; vowels and h are not counted (from memory)."""
+    assert len({consonants(word) for word in spellings}) == 1
+
+
+def test_devanagari_and_kannada_are_typed_in_latin_letters_as_people_do() -> None:
+    """The unwritten a is silent at the end of a Hindi word and spoken in Kannada; long vowels vary with chance."""
+    always = type("Always", (train.random.Random,), {"random": lambda self: 0.0})()
+
+    assert train.romanised("बारिश नहीं 12", always) == "barish nahin 12"
+    assert train.romanised("ನೀರು", always) == "niru"
+
+
+@pytest.mark.parametrize(
+    ("task", "shares", "expected"),
+    [
+        ("unclear", {"unclear": 0.2, "ask": 0.6, "hurt": 0.2}, ("ask", False)),
+        ("ask", {"ask": 0.3, "log_rain": 0.7}, ("ask", False)),  # not likely enough to overrule
+        ("ask", {"ask": 0.05, "log_rain": 0.95}, ("log_rain", True)),  # a write on the model's word is asked back
+        ("log_rain", {"log_rain": 0.95, "ask": 0.05}, ("log_rain", False)),
+        ("log_rain", {"log_rain": 0.7, "ask": 0.3}, ("log_rain", True)),
+        ("log_rain", {"log_rain": 0.7, "hurt": 0.3}, ("hurt", False)),
+        ("hurt", {"hurt": 0.2, "ask": 0.8}, ("hurt", False)),
+        ("hurt", {"hurt": 0.02, "ask": 0.98}, ("ask", False)),
+        ("unclear", {"unclear": 0.1, "answer": 0.9}, ("unclear", False)),  # nothing is asked
+        ("unclear", {"unclear": 0.3, "stop": 0.7}, ("unclear", False)),
+    ],
+)
+def test_rules_and_model_are_weighed(task: str, shares: dict[str, float], expected: tuple[str, bool]) -> None:
+    """Worked out by hand from the bounds in `weighing`: e^1.5 = 4.5, e^0.5 = 1.6, e^2 = 7.4."""
+    assert weighed(task, shares, asked=False) == expected
