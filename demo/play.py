@@ -102,8 +102,8 @@ def main() -> None:
 
 
 def _play(
-    season: dict[str, Any], first: date, zone: Any, clock: Demonstration, service: Service, screen: Screen, entrance: str,
-    port: int,
+    season: dict[str, Any], first: date, zone: Any, clock: Demonstration, service: Service, screen: Screen,
+    entrance: str, port: int,
 ) -> None:  # fmt: skip
     """Each text at its own time, with all that falls due before it."""
     stopped = next(text["day"] for text in season["texts"] if "water" in text["text"])

@@ -23,6 +23,7 @@ AFTER_STOP = {"hurt", "resume", "help", "language", "delete_me", "stop"}
 BEFORE_JOINING = {"hurt", "stop", "help", "language", "delete_me"}
 # What a text already says about a farm beside its greeting is kept for the first registration.
 OF_A_BLOCK = {"plants", "spacing_m", "spacing_ft", "area_ha", "planted", "soil", "water_source", "block"}
+SAYS_A_BLOCK = {"plants", "area_ha", "spacing_m"}
 REPLIES = {"answer", "yes", "no"}
 # What cannot be worked out twice in a row goes to a person.
 TRIES = 2
@@ -396,7 +397,7 @@ def _stranger(conversation: Conversation, task: str, slots: Mapping[str, Any], f
         about = {slot: value for slot, value in told.items() if slot in OF_A_BLOCK}
         if about and "spacing_ft" in slots:
             about["spacing_ft"] = slots["spacing_ft"]
-        first = {"task": "register_block", "slots": about} if about else {}
+        first = {"task": "register_block", "slots": about} if about.keys() & SAYS_A_BLOCK else {}
     else:
         first = {"task": task, "slots": dict(slots)}
     known = {"first": first} if first else {}
