@@ -6,10 +6,11 @@ import logging
 import signal
 import socket
 import threading
+from collections.abc import Mapping
 
 from pydantic import ValidationError
 
-from dialogs.language import load_languages
+from dialogs.language import Language, load_languages
 from service.app import Running, assemble, web
 from service.channels.channel import Channel
 from service.channels.console import Console
@@ -33,7 +34,7 @@ def run(host: str | None, port: int | None, database_url: str | None) -> int:
     with alone(database), _listening(host, port) as listening:
         _log()
         at = f"http://{host}:{listening.getsockname()[1]}"
-        running = Running(assemble(database, SystemClock(), channels(settings, at), load_languages()))
+        running = Running(assemble(database, SystemClock(), channels(settings, at), _languages()))
         config = uvicorn.Config(
             web(running, key), access_log=False, log_config=None, server_header=False, limit_concurrency=1000,
             timeout_graceful_shutdown=STOP_WITHIN,
@@ -54,13 +55,21 @@ def work(database_url: str | None) -> int:
     with alone(database):
         _log()
         at = f"http://{settings.host}:{settings.port}"
-        running = Running(assemble(database, SystemClock(), channels(settings, at), load_languages()))
+        running = Running(assemble(database, SystemClock(), channels(settings, at), _languages()))
         running.start()
         print("Cutday works", flush=True)
         stop.wait()
         running.stop()
     database.close()
     return 0
+
+
+def _languages() -> Mapping[str, Language]:
+    """All languages with their words made ready: the first grower of a language does not wait for that."""
+    languages = load_languages()
+    for language in languages.values():
+        _ = language.lexicon
+    return languages
 
 
 def read_settings() -> ServiceSettings:
