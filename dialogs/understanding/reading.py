@@ -123,14 +123,12 @@ def understand(
     scores = table.scores(facts.present)
     task, score, clarify, ranked = _choose(facts, scores, asking, table)
     shares = languages[lang].model.shares(normal, facts.present, asking, lang)
-    if command is None and any(item.known for item in items):
+    if command is None:
         ruled = task
         task, ask_back = weighed(ruled, shares, asking is not None)
         if task != ruled:  # by its share, as a score that would just be taken
             ranked, score, clarify = [(ruled, score), *ranked], LEAST + 1 + shares[task], False
         clarify = clarify or ask_back
-    if asking == "confirm" and items and items[0].mask & bit("yes") and task not in ("hurt", "yes"):
-        task, clarify = "yes", False  # "yes picked in sept"
     extra = extra_slots(facts, villages)
     if "grams_per_litre" in extra and asking != "grams_per_litre" and task in ("answer", "unclear"):
         task, clarify = "mix_spray", False  # what stands on a label is no share of leaves

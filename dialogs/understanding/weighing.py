@@ -15,8 +15,6 @@ LEAD_OVER_HURT = 2.0
 # A call for help is heard from this share on: a call that is missed is worse than one heard where none was.
 LEAST_HURT = 0.25
 SURE = 0.8
-# ... and where the rules say the same.
-SURE_TOGETHER = 0.5
 ENDINGS = ("stop", "delete_me")  # even the question is unwelcome to who did not ask
 
 
@@ -34,5 +32,4 @@ def weighed(task: str, shares: Mapping[str, float], asked: bool) -> tuple[str, b
     needed = {"hurt": LEAD_OVER_HURT, "unclear": LEAD_OVER_UNCLEAR}.get(task, LEAD)
     if other != task and lead > needed and not (other in ENDINGS and shares[other] < SURE):
         return other, other in WRITES
-    among = 1.0 - shares.get("answer", 0.0) if named else 1.0  # of the tasks, where it is no answer
-    return task, task in WRITES and (other != task or shares.get(task, 0.0) < SURE_TOGETHER * among)
+    return task, task in WRITES and (other != task or shares.get(task, 0.0) < SURE)

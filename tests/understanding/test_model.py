@@ -98,7 +98,7 @@ def test_devanagari_and_kannada_are_typed_in_latin_letters_as_people_do() -> Non
         ("ask", {"ask": 0.3, "log_rain": 0.7}, ("ask", False)),  # not likely enough to overrule
         ("ask", {"ask": 0.05, "log_rain": 0.95}, ("log_rain", True)),  # a write on the model's word is asked back
         ("log_rain", {"log_rain": 0.95, "ask": 0.05}, ("log_rain", False)),
-        ("log_rain", {"log_rain": 0.45, "ask": 0.4}, ("log_rain", True)),
+        ("log_rain", {"log_rain": 0.7, "ask": 0.3}, ("log_rain", True)),
         ("log_rain", {"log_rain": 0.7, "hurt": 0.3}, ("hurt", False)),
         ("hurt", {"hurt": 0.2, "ask": 0.8}, ("hurt", False)),
         ("hurt", {"hurt": 0.02, "ask": 0.98}, ("ask", False)),
