@@ -20,12 +20,22 @@ FILLER = bit("filler")
 THINGS = 0
 for _name in (
     "container well home roof tractor animal bird market network vehicle weed manure sapling family motor wind sun "
-    "hail snake"
+    "hail snake lime wasp bee festival bank wood branch bark"
 ).split():
     THINGS |= bit(_name)
+# Words that beside a thing say what is done, not what a block is called.
+DOINGS = 0
+for _name in (
+    "cut clean spray sprayed irrigate irrigated done finished harvest harvested planted register add new my all both "
+    "what which how_much is_it show list send tell delete rename rest halt is not people name_is article polite filler"
+).split():
+    DOINGS |= bit(_name)
 DOER = bit("doer")  # one who does something in a case of its own ("makadanni", by monkeys)
 PARTICLES = FILLER | IN | ON | WALA | bit("article") | bit("polite") | bit("of") | bit("is") | BLOCK | FIELD
 NAME_AFTER = bit("name_after")  # a word for block whose name stands after it
+ARTICLE = bit("article")
+# Letters that with a number on to them name a block: "a1", "2b"; the others are short for units.
+LETTERS_BEFORE, LETTERS_AFTER = frozenset("abcdefknprstvwyz"), frozenset("abc")
 BEFORE_NUMBER = bit("block_before")  # an article that makes a bare number a block ("la 3")
 
 
@@ -91,6 +101,18 @@ def find_jobs(items: list[Item], asking: str | None) -> list[int]:
     return found
 
 
+def perhaps_places(items: list[Item]) -> list[str]:
+    """Places that may be blocks: "in the orchard", "near the shed", with nothing after them that they belong to."""
+    found = []
+    for at, item in enumerate(items):
+        before = items[at - 2 if at >= 2 and items[at - 1].mask & ARTICLE else at - 1] if at else None
+        after = items[at + 1] if at + 1 < len(items) else None
+        plain_place = item.mask & NAMEABLE and not item.mask & ~(NAMEABLE | FILLER)
+        if plain_place and not item.used and _is(before, IN) and not _is(after, BLOCK | FIELD | WALA | PLACE | NAMEABLE | OF):
+            found.append(item.raw.lower())
+    return found
+
+
 def find_blocks(
     items: list[Item], asking: str | None, known: Sequence[KnownBlock]
 ) -> tuple[list[str], list[tuple[int, int]]]:
@@ -105,16 +127,25 @@ def find_blocks(
                 _numbers_before(items, at, found)
             if not any(position in (at - 1, at, at + 1, at - 2) for position, _ in found):
                 (_name_after if item.mask & NAME_AFTER else _name_before)(items, at, found, names)
+                if not any(start <= at + 1 and at - 2 <= start for start, _ in names):
+                    _place_after(items, at, found, names)
         elif item.mask & NUMERO and not item.used:
             taken = len(found)
             _numbers_before(items, at, found)
-            if asking == "block" or (len(found) == taken and any(each.mask & (BLOCK | FIELD) for each in items[:at])):
+            if asking == "block" or (len(found) == taken and _digits_after(items, at)):
                 _numbers_after(items, at, found)
+        elif item.raw == "#" and at + 1 < len(items) and items[at + 1].glued:
+            _numbers_after(items, at, found)
+        elif len(item.raw) == 1 and _lettered(items, at):
+            start = at if items[at + 1 : at + 2] and items[at + 1].glued and items[at + 1].number is not None else at - 1
+            found.append((start, (items[start].raw + items[start + 1].raw).lower()))
+            names.append((start, start + 2))
+            items[start].used = items[start + 1].used = True
         elif item.mask & WALA and not (at and items[at - 1].raw.endswith(("ने", "ne")) and not items[at - 1].known):
             _name_before(items, at, found, names)
         elif item.mask & PLACE and not any(start <= at < end for start, end in names):
             after = items[at + 1] if at + 1 < len(items) else None
-            before = items[at - 1] if at else None
+            before = items[at - 2 if at >= 2 and items[at - 1].mask & ARTICLE else at - 1] if at else None
             if (
                 _is(after, IN | AND)
                 or _is(before, IN | BEFORE_NUMBER)
@@ -136,6 +167,12 @@ def find_blocks(
     if "all" in blocks:
         blocks = ["all"]
     return blocks, names
+
+
+def _digits_after(items: list[Item], at: int) -> bool:
+    """Whether a number in digits stands after a word for number: "no. 3", not "number do"."""
+    step = at + 2 if at + 1 < len(items) and items[at + 1].raw in ".:-#" else at + 1
+    return step < len(items) and items[step].spelt.isdigit()
 
 
 def _take(items: list[Item], at: int, found: list[tuple[int, str]]) -> None:
@@ -208,6 +245,8 @@ def _name_before(items: list[Item], at: int, found: list[tuple[int, str]], names
         step -= 1
     end = step + 1
     while step >= 0 and end - step <= 2 and _nameable(items[step]):
+        if step < end - 1 and items[step].known and not items[step].mask & (PLACE | NAMEABLE):
+            break
         step -= 1
     start = step + 1
     if start >= end or any(s <= start < e for s, e in names):
@@ -238,13 +277,43 @@ def _name_after(items: list[Item], at: int, found: list[tuple[int, str]], names:
     names.append((start, end))
 
 
+def _lettered(items: list[Item], at: int) -> bool:
+    """Whether a letter and a number run together are a block's name: a1, b12, 2a."""
+    letter = items[at].raw.lower()
+    after = items[at + 1] if at + 1 < len(items) else None
+    following = items[at + 2] if at + 2 < len(items) else None
+    before = items[at - 1] if at else None
+    if after is not None and after.glued and after.spelt.isdigit() and len(after.spelt) <= 2 and letter in LETTERS_BEFORE:
+        return not items[at].glued and not (following is not None and following.glued and following.word[:1].isalpha())
+    return bool(
+        items[at].glued
+        and letter in LETTERS_AFTER
+        and before is not None
+        and before.spelt.isdigit()
+        and len(before.spelt) <= 2
+        and not before.used
+        and not (after is not None and after.glued and after.word[:1].isalnum())
+    )
+
+
+def _place_after(items: list[Item], at: int, found: list[tuple[int, str]], names: list[tuple[int, int]]) -> None:
+    """A place after the word for block: "block temple"."""
+    end = at + 1
+    while end < len(items) and end - at <= 2 and items[end].mask & (PLACE | NAMEABLE) and not items[end].used:
+        end += 1
+    after = items[end] if end < len(items) else None
+    if end > at + 1 and not _is(after, BLOCK | FIELD | WALA):
+        found.append((at + 1, " ".join(item.raw.lower() for item in items[at + 1 : end])))
+        names.append((at + 1, end))
+
+
 def _nameable(item: Item) -> bool:
     if item.used or item.number is not None or not item.word[:1].isalpha():
         return False
     if item.mask & DOER:
         return False
     if item.mask & (PLACE | NAMEABLE | THINGS) or (item.guessed and not item.mask & MEASURE):
-        return True
+        return bool(item.mask & (PLACE | NAMEABLE)) or not item.mask & DOINGS
     return not item.known
 
 
@@ -385,6 +454,11 @@ def _everything(items: list[Item], asking: str | None, found: list[tuple[int, st
 def _known_names(items: list[Item], known: Sequence[KnownBlock], found: list[tuple[int, str]]) -> None:
     """The grower's own names for blocks, where the text has them, give the block's number."""
     words = [plain(item.raw) for item in items]
+    numbers = {block.number for block in known}
+    names = {plain(block.name) for block in known if block.name}
+    for at, (place, name) in enumerate(found):
+        if name[0] == "b" and name[1:] in numbers and name not in names:
+            found[at] = (place, name[1:])  # "b2" of one who has no block of that name
     for block in known:
         if not block.name:
             continue

@@ -343,7 +343,7 @@ def _numeric_day(items: list[Item], at: int, today: date, asking: str | None) ->
         spell = _spell(items, at + 1, value, at)
         if spell:
             return spell
-        if asking == "delay_days" or (asking is None and _is(look(2), bit("postpone_verb")) | _postponed(items)):
+        if asking == "delay_days" or (asking is None and _postponed(items)):
             length = 1 if _is(second, DAY) else 7 if _is(second, WEEK) else 30
             return Day("delay", value * length), at + 2
         item.used = True
@@ -373,7 +373,7 @@ def _named(item: Item | None) -> bool:
 
 
 def _postponed(items: Sequence[Item]) -> bool:
-    return any(item.mask & bit("postpone_verb") for item in items)
+    return any(item.mask & (bit("postpone_verb") | bit("move")) for item in items)
 
 
 def _from_parts(values: Sequence[int], spelt: Sequence[str]) -> Day | None:

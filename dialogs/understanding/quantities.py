@@ -187,6 +187,12 @@ def measure(items: list[Item], chemical: bool, counts_range: bool) -> Amounts:
     found = _multiplied(items, found, bare)
     found = _added(items, found)
     per_plant = any(item.mask & PER_PLANT for item in items)
+    if any(each.kind == "litres" for each in found):
+        for each in found:
+            if each.kind == "plants" and each.value == 1:  # "ek ped ko 20 litre"
+                found = [other for other in found if other is not each]
+                per_plant = True
+                break
     return Amounts(found, bare, spacings, spacings_ft, left_out, refused, per_plant)
 
 

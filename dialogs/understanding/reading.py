@@ -7,7 +7,7 @@ from typing import Any
 
 from dialogs.language import Language
 from dialogs.lexicon import CONCEPTS, Lexicon, bit
-from dialogs.understanding.blocks import KnownBlock, find_blocks, find_jobs
+from dialogs.understanding.blocks import KnownBlock, find_blocks, find_jobs, perhaps_places
 from dialogs.understanding.dates import MONTHS, Day, find_days
 from dialogs.understanding.numbers import join_numbers
 from dialogs.understanding.quantities import ANY_UNIT, REFUSES_NEXT, REFUSES_PREV, Amounts, measure
@@ -123,6 +123,8 @@ def understand(
     scores = table.scores(facts.present)
     task, score, clarify, ranked = _choose(facts, scores, asking, table)
     shares = languages[lang].model.shares(normal, facts.present, asking, lang)
+    if facts.blocks:  # who names a block wants that erased, not himself
+        shares = {name: share for name, share in shares.items() if name != "delete_me"}
     if command is None:
         ruled = task
         task, ask_back = weighed(ruled, shares, asking is not None)
@@ -191,7 +193,7 @@ def read_facts(items: list[Item], today: date, asking: str | None, blocks: Seque
     if any(item.mask & bit("#fraction") for item in items):
         present |= bit("#fraction")
     present = table.with_derived(present)
-    return Facts(items, present, days, times, named, jobs, amounts)
+    return Facts(items, present, days, times, named, jobs, amounts, [] if named else perhaps_places(items))
 
 
 # Words that are something else where no number stands before them ("tan": tonne, and rest without water).

@@ -54,9 +54,17 @@ ALL, NONE, HALF, SOME, NOT = bit("all"), bit("none"), bit("half"), bit("some"), 
 REMAIN = bit("remain")
 GROWTH = bit("fruit") | bit("flower") | bit("bud") | bit("leaf") | bit("shoot") | bit("branch")
 ARTICLES = bit("block_before") | bit("date_article") | bit("article")
+# Where a place named is a block, although no word for block stands beside it.
+PLACED_LOGS = frozenset(
+    "log_rain log_watering log_spray log_harvest log_flowering log_shoots log_leaf_drop report_done report_trouble".split()
+)
+HINDRANCES = bit("sick_today") | bit("labour_short") | bit("power_cut") | bit("motor_broken") | bit("no_time")
+LOGS = frozenset("log_rain log_watering log_spray log_harvest log_flowering log_leaf_drop mix_spray".split())
 SHARED_TASKS = frozenset("log_leaf_drop log_shoots log_flowering report_trouble report_done".split())
 
 
+# Tasks in which the age of the trees is told.
+AGED_TASKS = frozenset("register_block choose_season ask mix_spray water_need plan crew".split())
 LEAST_BARE_MINUTES = 10  # "watered 70" is minutes, "watered 2" a block
 
 
@@ -71,6 +79,7 @@ class Facts:
     blocks: list[str]
     jobs: list[int]
     amounts: Amounts
+    perhaps_blocks: list[str] = field(default_factory=list)
     placed: set[int] = field(default_factory=set)
 
     def has(self, mask: int) -> bool:
@@ -143,14 +152,14 @@ def _days(slots: dict[str, Any], task: str, facts: Facts, today: date | None, as
     delays: list[int] = []
     for day in days:
         if day.kind == "years_back":
-            if today is not None and (task == "register_block" or asking == "planted"):
+            if today is not None and (task in AGED_TASKS or asking == "planted"):
                 slots["planted"] = str(today.year - day.value)
             elif today is None:
                 slots["planted"] = "?"
         elif day.kind == "delay":
             delays.append(day.value)
         elif day.kind == "month":
-            if task == "register_block" or asking == "planted":
+            if task == "register_block" or asking == "planted" or (task in AGED_TASKS and facts.has(bit("planted"))):
                 if today is None:
                     slots["planted"] = "?"
                 elif day.month is None:
@@ -200,7 +209,7 @@ def _stated_days(task: str, facts: Facts, asking: str | None) -> list[Day]:
     """The days that are meant: refused and replaced ones left out."""
     days = [day for day in facts.days if not _before_cannot(day, facts.items)]
     if task in ("postpone", "set_cut_day"):
-        refused = facts.has(NOT | bit("not_yet") | bit("cannot"))
+        refused = facts.has(NOT | bit("not_yet") | bit("cannot") | HINDRANCES)
         if refused:
             days = [day for day in days if not (day.kind == "offset" and day.value <= 0)]
         if refused and any(day.kind == "either" for day in days) and not facts.has(bit("will")):
@@ -213,6 +222,8 @@ def _stated_days(task: str, facts: Facts, asking: str | None) -> list[Day]:
 
 def _blocks(slots: dict[str, Any], task: str, facts: Facts, asking: str | None) -> None:
     if not facts.blocks:
+        if facts.perhaps_blocks and task in PLACED_LOGS:
+            slots["block"] = _one_or_list(facts.perhaps_blocks)
         return
     if task == "register_block":
         numbers = [block for block in facts.blocks if block.isdigit()]
@@ -349,8 +360,6 @@ def _bare(slots: dict[str, Any], task: str, facts: Facts, asking: str | None) ->
             slots[slot] = _one_or_list([_number(number.value) for number in free])
             facts.placed.update(number.at for number in free)
         return
-    if task == "log_shoots" or task == "log_flowering":
-        return
     if task == "crew" and "people" not in slots and len(free) == 1:
         slots["people"] = _number(free[0].value)
         facts.placed.add(free[0].at)
@@ -371,11 +380,20 @@ def _bare(slots: dict[str, Any], task: str, facts: Facts, asking: str | None) ->
         "report_trouble",
         "log_harvest",
         "plan",
-    ):
+        "log_shoots",
+        "log_flowering",
+        "log_leaf_drop",
+        "water_need",
+        "todays_jobs",
+    ) or ("block" not in slots and task in ("report_done", "set_cut_day", "postpone") and _job_named(facts)):
         left = [number for number in free if number.at not in facts.placed and _may_be_block(facts.items, number.at)]
         if len(left) == 1 and left[0].value == int(left[0].value) and 1 <= left[0].value <= 30:
             slots["block"] = str(int(left[0].value))
             facts.placed.add(left[0].at)
+
+
+def _job_named(facts: Facts) -> bool:
+    return any(facts.has(mask) for mask, _ in JOB_KINDS)
 
 
 def _may_be_block(items: list[Item], at: int) -> bool:
@@ -437,6 +455,10 @@ def _words(slots: dict[str, Any], task: str, facts: Facts, asking: str | None) -
             slots["product"] = _one_or_list(products)
     if task in ("report_trouble", "ask") or (task == "answer" and asking == "trouble"):
         _trouble(slots, task, facts)
+    elif task in LOGS:
+        troubles = [name for name in _named(facts, TROUBLES) if name != "cracking"]
+        if troubles:
+            slots["trouble"] = _one_or_list(troubles)
     if task == "log_shoots" or (task == "answer" and asking == "shoots"):
         _shoots(slots, facts)
     if task == "language" or asking == "language":
@@ -602,6 +624,7 @@ def _names(slots: dict[str, Any], task: str, facts: Facts, asking: str | None) -
 
 
 _CUE = bit("name_is") | bit("i_am")
+_CUE_AFTER = bit("i_am_after")  # Hindi "golu hun"
 _NAME_STOPS = bit("filler") | bit("is") | bit("polite")
 
 
@@ -609,6 +632,12 @@ def _name_after_cue(facts: Facts) -> str | None:
     """The words after "my name is", "named", "I am", up to a mark, a number or a word of the trade."""
     items = facts.items
     for at, item in enumerate(items):
+        if item.mask & _CUE_AFTER and not item.mask & _CUE:
+            start = at
+            while start and at - start < 3 and not items[start - 1].known and items[start - 1].word[:1].isalpha():
+                start -= 1
+            if start < at:
+                return " ".join(each.raw for each in items[start:at])
         if not item.mask & _CUE:
             continue
         taken: list[str] = []

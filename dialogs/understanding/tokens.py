@@ -31,6 +31,8 @@ for _name in (
 ):
     KEPT |= bit(_name)
 
+TONNE = bit("tonne")
+
 # Letters of other scripts and typographic marks that look like plain ones.
 _LOOKALIKES = {
     "а": "a", "е": "e", "о": "o", "р": "p", "с": "c", "х": "x", "у": "y", "і": "i", "А": "A", "В": "B", "Е": "E",
@@ -61,7 +63,7 @@ _CHARACTERS = _character_table()
 _MARKS = "\u0300-\u036f\u0610-\u061a\u064b-\u065f\u0670\u0900-\u0963\u0970-\u0dff"
 _ELONGATED = re.compile(r"([^\W\d_])\1{2,}")
 _PIECES = re.compile(
-    rf"\d+(?:[.,:]\d+)*|[^\W\d_{_MARKS}](?:[^\W\d_]|[{_MARKS}])*|[{_MARKS}]+|[%?/x*+\-=!,.:&₹$]",
+    rf"\d+(?:[.,:]\d+)*|[^\W\d_{_MARKS}](?:[^\W\d_]|[{_MARKS}])*|[{_MARKS}]+|[%?/x*+\-=!,.:&₹$#]",
 )
 
 
@@ -150,6 +152,8 @@ def _phrased(parts: list[tuple[str, str, bool, Entry | None, str]], lexicon: Lex
     while at < len(parts):
         raw, word, glued, entry, sound = parts[at]
         length, meant = lexicon.phrase(sounds, at) if sound else (1, None)
+        if entry is not None and entry.mask & TONNE and at and parts[at - 1][0][-1:].isdigit():
+            length = 1  # "1.8 tan toda"
         if length > 1 and meant is not None:
             mask = meant.mask
             for part in parts[at : at + length]:
