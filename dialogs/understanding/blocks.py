@@ -108,7 +108,12 @@ def perhaps_places(items: list[Item]) -> list[str]:
         before = items[at - 2 if at >= 2 and items[at - 1].mask & ARTICLE else at - 1] if at else None
         after = items[at + 1] if at + 1 < len(items) else None
         plain_place = item.mask & NAMEABLE and not item.mask & ~(NAMEABLE | FILLER)
-        if plain_place and not item.used and _is(before, IN) and not _is(after, BLOCK | FIELD | WALA | PLACE | NAMEABLE | OF):
+        if (
+            plain_place
+            and not item.used
+            and _is(before, IN)
+            and not _is(after, BLOCK | FIELD | WALA | PLACE | NAMEABLE | OF)
+        ):
             found.append(item.raw.lower())
     return found
 
@@ -137,7 +142,9 @@ def find_blocks(
         elif item.raw == "#" and at + 1 < len(items) and items[at + 1].glued:
             _numbers_after(items, at, found)
         elif len(item.raw) == 1 and _lettered(items, at):
-            start = at if items[at + 1 : at + 2] and items[at + 1].glued and items[at + 1].number is not None else at - 1
+            start = (
+                at if items[at + 1 : at + 2] and items[at + 1].glued and items[at + 1].number is not None else at - 1
+            )
             found.append((start, (items[start].raw + items[start + 1].raw).lower()))
             names.append((start, start + 2))
             items[start].used = items[start + 1].used = True
@@ -283,7 +290,13 @@ def _lettered(items: list[Item], at: int) -> bool:
     after = items[at + 1] if at + 1 < len(items) else None
     following = items[at + 2] if at + 2 < len(items) else None
     before = items[at - 1] if at else None
-    if after is not None and after.glued and after.spelt.isdigit() and len(after.spelt) <= 2 and letter in LETTERS_BEFORE:
+    if (
+        after is not None
+        and after.glued
+        and after.spelt.isdigit()
+        and len(after.spelt) <= 2
+        and letter in LETTERS_BEFORE
+    ):
         return not items[at].glued and not (following is not None and following.glued and following.word[:1].isalpha())
     return bool(
         items[at].glued

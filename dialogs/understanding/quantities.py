@@ -166,7 +166,7 @@ def measure(items: list[Item], chemical: bool, counts_range: bool) -> Amounts:
                 taken = at >= 2 and items[at - 2].number is not None
                 if not taken:
                     unit, step = before, at
-        if unit is not None and unit[0] == "plants" and item.number < 1:
+        if unit is not None and unit[0] == "plants" and 0 < item.number < 1:
             unit = ("percent", 100.0)  # half of the trees
         if unit is None:
             bare.append(Quantity("number", item.number, at, 1.0, at + 1))

@@ -123,9 +123,9 @@ def understand(
     scores = table.scores(facts.present)
     task, score, clarify, ranked = _choose(facts, scores, asking, table)
     shares = languages[lang].model.shares(normal, facts.present, asking, lang)
-    if facts.blocks:  # who names a block wants that erased, not himself
-        shares = {name: share for name, share in shares.items() if name != "delete_me"}
-    if command is None:
+    # A plain yes or no is settled, and so is a block that is to be taken off: not the grower, not his last entry.
+    settled = task in ("yes", "no") or (task == "unclear" and bool(facts.blocks) and facts.has(bit("delete")))
+    if command is None and not settled:
         ruled = task
         task, ask_back = weighed(ruled, shares, asking is not None)
         if task != ruled:  # by its share, as a score that would just be taken
@@ -143,7 +143,9 @@ def understand(
     if task == "join":  # a stranger who greets may tell of a block in the same breath
         extra = {**extra, "block_facts": fill("register_block", facts, today, asking)}
     readings = tuple(
-        Reading(other, fill(other, facts, today, asking), other_score) for other, other_score in ranked if other != task
+        Reading(other, _reading_slots(other, facts, today, asking), other_score)
+        for other, other_score in ranked
+        if other != task
     )[:3]
     return Meaning(
         task,
@@ -154,6 +156,13 @@ def understand(
         why=tuple(_explanation(facts, scores, table, shares)) if explain else (),
         extra=extra,
     )
+
+
+def _reading_slots(task: str, facts: Facts, today: date, asking: str | None) -> dict[str, Any]:
+    """The slots of another reading; a list of blocks that names one leads to it."""
+    if task == "my_blocks" and len(facts.blocks) == 1 and facts.blocks != ["all"]:
+        return {"block": facts.blocks[0]}
+    return fill(task, facts, today, asking)
 
 
 def read_facts(items: list[Item], today: date, asking: str | None, blocks: Sequence[KnownBlock], table: Tasks) -> Facts:
@@ -278,6 +287,8 @@ def _choose(
     if asking is not None:
         return _while_asked(facts, asking, table)
     plain_reply = _yes_or_no(facts, None)
+    if plain_reply is None and facts.present & bit("wrong") and facts.present & bit("not") and _says_little(facts):
+        return "no", 8.0, False, ranked  # "not wrong"
     if plain_reply and not (ranked and ranked[0][1] >= LEAST + 1):
         return plain_reply, 8.0, False, ranked
     task, score, close = _best(facts, ranked, table)
@@ -332,8 +343,18 @@ def _position(facts: Facts, task: str, table: Tasks) -> int:
 def _while_asked(facts: Facts, asking: str, table: Tasks) -> tuple[str, float, bool, list[tuple[str, float]]]:
     """While a slot is asked for: its value is an answer, a text with a task's own words is that task."""
     plain_reply = _yes_or_no(facts, asking)
+    if plain_reply is None:
+        plain_reply = _opening_reply(facts, asking)
     if plain_reply:
         return plain_reply, 8.0, False, []
+    if asking == "confirm" or (asking == "planted" and facts.present & bit("cut")):
+        every = sorted(table.scores(facts.present).items(), key=lambda pair: -pair[1])
+        task, score, close = _best(facts, every, table)
+        removing = facts.blocks and facts.present & bit("delete")
+        if removing:
+            return "unclear", 0.0, True, [pair for pair in every if pair[0] != "unclear"]
+        if task in WRITES and score >= FULL_TASK and facts.present & OWN_NOUNS:
+            return task, score, close, every  # "leaf 80", "cut block 2 4 jan": a fresh task
     rest = facts.present & ~table.asked.get(asking, 0)
     ranked = sorted(table.scores(rest).items(), key=lambda pair: -pair[1])
     task, score, close = _best(facts, ranked, table)
@@ -362,6 +383,17 @@ def _while_asked(facts: Facts, asking: str, table: Tasks) -> tuple[str, float, b
         return "answer", 6.0, False, ranked
     return "unclear", 0.0, True, ranked
 
+
+FULL_TASK = 6.0
+LONGEST_REPLY = 6
+QUESTIONS = 0
+for _name in "what when how how_much which why can qmark how_long".split():
+    QUESTIONS |= bit(_name)
+# The things of the tasks that write.
+OWN_NOUNS = 0
+for _name in "rain leaf cut spray sprayed irrigate irrigated clean cleaned shoot rest stopped_water defoliate".split():
+    OWN_NOUNS |= bit(_name)
+HARM_NAMED = bit("ill") | bit("hurt_word") | bit("collapse") | bit("unconscious") | bit("blood") | bit("body")
 
 _STRONG_TALK = 0
 for _name in "rain spray sprayed irrigate irrigated harvest harvested job cut clean trouble message".split():
@@ -408,6 +440,34 @@ def _yes_or_no(facts: Facts, asking: str | None) -> str | None:
     if unknown > (asking == "confirm"):
         return None
     return "no" if says_no else "yes"
+
+
+def _opening_reply(facts: Facts, asking: str) -> str | None:
+    """A reply that opens with yes or no and then says what the question said: "haan sab tod liye", "nahi hua"."""
+    counted = facts.amounts.quantities or facts.amounts.bare or facts.days or facts.blocks or facts.jobs
+    if counted or facts.present & (QUESTIONS | DONT_KNOW | bit("message") | bit("delete") & ~bit("go_ahead")):
+        return None
+    words = [item for item in facts.items if item.word[:1].isalpha()]
+    if not words or len(words) > LONGEST_REPLY:
+        return None
+    if asking == "confirm":
+        if words[0].mask & YES and not words[0].mask & NO:
+            return "yes"
+        if words[0].mask & (NO | bit("not")) and not facts.present & HARM_NAMED:
+            return "no"
+        done = facts.present & (bit("harvested") | bit("done_word") | bit("done"))
+        return "yes" if done and not facts.present & bit("not") else None
+    if asking in ("date", "planted") and facts.present & (NO | bit("not") | bit("not_yet")):
+        return None if facts.present & (OWN_NOUNS & ~bit("cut") | bit("cannot") | bit("rain")) else "no"
+    return None
+
+
+def _says_little(facts: Facts) -> bool:
+    """Whether nothing is in a text but courtesy and what is said of right and wrong."""
+    return all(
+        item.number is None and (item.mask & _REPLY_FILL or not item.word[:1].isalnum() or item.mask & bit("not_prev"))
+        for item in facts.items
+    )
 
 
 def _confirmed(task: str, slots: Mapping[str, Any]) -> tuple[str, Mapping[str, Any]]:

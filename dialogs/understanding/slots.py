@@ -373,18 +373,22 @@ def _bare(slots: dict[str, Any], task: str, facts: Facts, asking: str | None) ->
         if LEAST_BARE_MINUTES <= free[0].value <= 600:
             slots["minutes"] = _number(free[0].value)
             facts.placed.add(free[0].at)
-    if "block" not in slots and task in (
-        "log_watering",
-        "log_spray",
-        "log_rain",
-        "report_trouble",
-        "log_harvest",
-        "plan",
-        "log_shoots",
-        "log_flowering",
-        "log_leaf_drop",
-        "water_need",
-        "todays_jobs",
+    if (
+        "block" not in slots
+        and task
+        in (
+            "log_watering",
+            "log_spray",
+            "log_rain",
+            "report_trouble",
+            "log_harvest",
+            "plan",
+            "log_shoots",
+            "log_flowering",
+            "log_leaf_drop",
+            "water_need",
+            "todays_jobs",
+        )
     ) or ("block" not in slots and task in ("report_done", "set_cut_day", "postpone") and _job_named(facts)):
         left = [number for number in free if number.at not in facts.placed and _may_be_block(facts.items, number.at)]
         if len(left) == 1 and left[0].value == int(left[0].value) and 1 <= left[0].value <= 30:
@@ -406,7 +410,7 @@ def _words(slots: dict[str, Any], task: str, facts: Facts, asking: str | None) -
     if task == "log_rain" or (asking in ("amount_mm", "rain_word") and task == "answer"):
         _rain_word(slots, facts)
     if task in ("register_block", "choose_season", "mix_spray", "water_need", "ask", "answer"):
-        soils = _named(facts, SOILS)
+        soils = _told_soils(facts)
         if soils and (facts.has(bit("soil_word")) or task != "ask") and (task != "answer" or asking == "soil"):
             slots["soil"] = _one_or_list(soils)
     if task not in ("join", "language", "crew", "log_spray", "mix_spray", "set_cut_day", "log_rain"):
@@ -467,6 +471,22 @@ def _words(slots: dict[str, Any], task: str, facts: Facts, asking: str | None) -
             languages = ["hi_Latn"]
         if languages:
             slots["language"] = _one_or_list(languages)
+
+
+def _told_soils(facts: Facts) -> list[str]:
+    """The soils named; of several, those beside a word for soil, and none that is refused ("black not red")."""
+    items = facts.items
+    told: list[tuple[str, bool]] = []
+    for at, item in enumerate(items):
+        for mask, name in SOILS:
+            if item.mask & mask and name not in [other for other, _ in told]:
+                if at and items[at - 1].mask & bit("not_next"):
+                    continue
+                beside = items[max(0, at - 1) : at + 3]
+                told.append((name, any(each.mask & bit("soil_word") for each in beside) or len(item.word.split()) > 1))
+    if len(told) > 1 and any(beside for _, beside in told):
+        told = [pair for pair in told if pair[1]]
+    return [name for name, _ in told]
 
 
 def _wanted_languages(facts: Facts) -> list[str]:
@@ -729,6 +749,9 @@ def extra_slots(facts: Facts, villages: Sequence[str]) -> dict[str, Any]:
             )
         ):
             extra["pump_l"] = item.number
+    areas = facts.amounts.of("area")
+    if len(areas) == 1:
+        extra["area_typed_ha"] = areas[0]
     if any(facts.amounts.spacings_ft):
         extra["spacing_ft"] = facts.amounts.spacings_ft[0]
     if facts.amounts.refused:

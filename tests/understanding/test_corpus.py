@@ -30,7 +30,7 @@ def alike(a: Any, b: Any) -> bool:
     return bool(a == b)
 
 
-@pytest.mark.parametrize(("lang", "least"), [("en", 0.94), ("hi", 0.97), ("hi_Latn", 0.89)])
+@pytest.mark.parametrize(("lang", "least"), [("en", 0.94), ("hi", 0.97), ("hi_Latn", 0.95)])
 def test_unseen_texts_are_right_whole(lang: str, least: float) -> None:
     """Task and every slot right; the floors are what was reached, so that nothing is lost unnoticed."""
     texts = held_out(lang)
