@@ -56,7 +56,8 @@ GROWTH = bit("fruit") | bit("flower") | bit("bud") | bit("leaf") | bit("shoot") 
 ARTICLES = bit("block_before") | bit("date_article") | bit("article")
 # Where a place named is a block, although no word for block stands beside it.
 PLACED_LOGS = frozenset(
-    "log_rain log_watering log_spray log_harvest log_flowering log_shoots log_leaf_drop report_done report_trouble".split()
+    "log_rain log_watering log_spray log_harvest log_flowering log_shoots log_leaf_drop report_done "
+    "report_trouble".split()
 )
 HINDRANCES = bit("sick_today") | bit("labour_short") | bit("power_cut") | bit("motor_broken") | bit("no_time")
 LOGS = frozenset("log_rain log_watering log_spray log_harvest log_flowering log_leaf_drop mix_spray".split())
