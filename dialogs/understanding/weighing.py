@@ -32,4 +32,5 @@ def weighed(task: str, shares: Mapping[str, float], asked: bool) -> tuple[str, b
     needed = {"hurt": LEAD_OVER_HURT, "unclear": LEAD_OVER_UNCLEAR}.get(task, LEAD)
     if other != task and lead > needed and not (other in ENDINGS and shares[other] < SURE):
         return other, other in WRITES
-    return task, task in WRITES and (other != task or shares.get(task, 0.0) < SURE)
+    among = 1.0 - shares.get("answer", 0.0) if named else 1.0  # of the tasks, where it is no answer
+    return task, task in WRITES and (other != task or shares.get(task, 0.0) < SURE * among)
