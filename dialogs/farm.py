@@ -9,9 +9,10 @@ from functools import cached_property
 from typing import Any
 
 from service.orchard.block import Block, Place
+from service.orchard.cycle import current, said_on
 from service.orchard.diary import Entry, blocks, of_block
 from service.orchard.plan import DayWeather, Plan, plan
-from service.orchard.settings import Settings
+from service.orchard.settings import DatedSetting, Settings, held_in_cycle
 
 
 @dataclass(frozen=True)
@@ -53,6 +54,8 @@ class Farm:
     today, now: local date and time of the cooperative; sent_on: the local day on which the text was sent
     places: village -> place; "" is the cooperative's own position
     weather: village -> its gauge by day
+    settings: those that hold today; dated_settings: every change of them, since a cycle's dates go by what held when it
+        was opened
     writings: texts that wrote and are not taken back, newest first
     """
 
@@ -67,6 +70,7 @@ class Farm:
     emergency_number: str
     writings: tuple[Writing, ...] = ()
     languages: tuple[str, ...] = ("en",)
+    dated_settings: tuple[DatedSetting, ...] = ()
 
     @cached_property
     def every_block(self) -> Mapping[str, Block]:
@@ -95,10 +99,22 @@ class Farm:
         """The plan of a block as of today; None where no cycle is open."""
         if number not in self._plans:
             block = self.every_block[number]
+            settings = self._settings_of(block)
             self._plans[number] = plan(
-                block, self.about(number), self.place(block), self._gauge(block), self.settings, self.today
+                block, self.about(number), self.place(block), self._gauge(block), settings, self.today
             )
         return self._plans[number]
+
+    def _settings_of(self, block: Block) -> Settings:
+        """The settings that the block's cycle goes by."""
+        if all(setting.running for setting in self.dated_settings):
+            return self.settings
+        entries, place = self.about(block.number), self.place(block)
+        cycle = current(block, entries, place, self.settings)
+        if cycle is None:
+            return self.settings
+        opening = next(entry for entry in entries if entry.id == cycle.opened)
+        return held_in_cycle(self.dated_settings, said_on(opening, place), self.today)
 
     def after(self, entries: Sequence[NewEntry] = (), without: Collection[int] = ()) -> Farm:
         """The farm as it would be with these entries added and those taken back."""

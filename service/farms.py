@@ -66,6 +66,7 @@ def farm(
         places=cooperative.places,
         weather=cooperative.gauges,
         settings=settings,
+        dated_settings=cooperative.dated_settings,
         emergency_number=settings.emergency_number,
         writings=writings(kept, cooperative),
         languages=languages,

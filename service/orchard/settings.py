@@ -1,6 +1,6 @@
 """What a cooperative has settled: hours, limits, rest, jobs and doses; the defaults stand in `tables/settings.toml`."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, fields
 from datetime import date, time
 from decimal import Decimal, InvalidOperation
@@ -254,3 +254,29 @@ def _numbers(read: Any) -> list[int | Decimal]:
             return [part[1] for part in read if isinstance(part, tuple) and isinstance(part[1], Decimal)]
         case _:
             return []
+
+
+@dataclass(frozen=True, slots=True)
+class DatedSetting:
+    """A setting as it stands from a day on, as in JSON. running: cycles already open follow it."""
+
+    key: str
+    value: Any
+    since: date
+    running: bool
+
+
+def held(dated: Sequence[DatedSetting], day: date) -> Settings:
+    """The settings that hold on a day. dated: every change, in the order in which they were made."""
+    return Settings.of({setting.key: setting.value for setting in dated if setting.since <= day})
+
+
+def held_in_cycle(dated: Sequence[DatedSetting], opened: date, day: date) -> Settings:
+    """The settings that hold on a day for a cycle opened earlier: later changes only where running cycles follow."""
+    return Settings.of(
+        {
+            setting.key: setting.value
+            for setting in dated
+            if setting.since <= opened or (setting.running and setting.since <= day)
+        }
+    )

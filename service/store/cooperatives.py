@@ -13,19 +13,9 @@ from sqlalchemy import Connection, bindparam, select, update
 
 from service.orchard.block import Normal, Place
 from service.orchard.plan import DayWeather, Weather
-from service.orchard.settings import Settings
+from service.orchard.settings import DatedSetting, Settings, held
 from service.store.schema import cooperative_settings, cooperatives, lines, villages, weather
 from service.store.session import upsert
-
-
-@dataclass(frozen=True)
-class DatedSetting:
-    """A setting as it stands from a day on. running: cycles already open follow it."""
-
-    key: str
-    value: Any
-    since: date
-    running: bool
 
 
 @dataclass(frozen=True)
@@ -64,11 +54,10 @@ class Cooperative:
 
     def settings_on(self, day: date) -> Settings:
         """The settings that hold on a day."""
-        held = self._settings_by_day.get(day)
-        if held is None:
-            held = Settings.of({setting.key: setting.value for setting in self.dated_settings if setting.since <= day})
-            self._settings_by_day[day] = held
-        return held
+        settings = self._settings_by_day.get(day)
+        if settings is None:
+            settings = self._settings_by_day[day] = held(self.dated_settings, day)
+        return settings
 
     def village(self, name: str) -> str:
         """A village's name as the cooperative writes it; as it was typed where it is not known."""

@@ -20,7 +20,7 @@ from urllib.parse import unquote_to_bytes
 
 HERE = Path(__file__).parent
 LOOPBACK = urllib.request.build_opener(urllib.request.ProxyHandler({}))  # whatever proxy the environment names
-PATIENCE = 30  # seconds for another process to do its part
+PATIENCE = 60  # seconds for another process to do its part
 
 BOXES = {box: shutil.which(box, path="/usr/sbin:/usr/bin:/usr/local/sbin") for box in ("bearerbox", "smsbox")}
 MISSING = None if all(BOXES.values()) else "Kannel is not installed (Debian package kannel: no /usr/sbin/bearerbox)"

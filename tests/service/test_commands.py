@@ -80,9 +80,9 @@ class Place:
 
 
 def until(true: Callable[[], bool]) -> None:
-    end = time.monotonic() + 20
+    end = time.monotonic() + 90
     while not true():
-        assert time.monotonic() < end, "not within 20 seconds"
+        assert time.monotonic() < end, "not within 90 seconds"
         time.sleep(0.05)
 
 
