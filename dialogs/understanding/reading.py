@@ -456,7 +456,8 @@ def _opening_reply(facts: Facts, asking: str) -> str | None:
         if words[0].mask & (NO | bit("not")) and not facts.present & HARM_NAMED:
             return "no"
         done = facts.present & (bit("harvested") | bit("done_word") | bit("done"))
-        return "yes" if done and not facts.present & bit("not") else None
+        # What names a job of its own is that job's report: the question may have been about another.
+        return "yes" if done and not facts.present & (bit("not") | OWN_NOUNS | bit("job_kind")) else None
     if asking in ("date", "planted") and facts.present & (NO | bit("not") | bit("not_yet")):
         return None if facts.present & (OWN_NOUNS & ~bit("cut") | bit("cannot") | bit("rain")) else "no"
     return None
