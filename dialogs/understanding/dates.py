@@ -339,6 +339,8 @@ def _numeric_day(items: list[Item], at: int, today: date, asking: str | None) ->
         if open_to_days and item.spelt and _is(look(-1), DATE_ARTICLE) and not counted:
             if value > MOST_BLOCKS or any(each.mask & PLANNED for each in items):
                 return Day("day", value), at + 1
+    if _is(second, DATE_BEFORE) and _is(look(-1), NUMBERED) and third is not None:
+        return None, at  # "block 1 on day 5"
     if _is(second, DAY | WEEK | MONTH):
         spell = _spell(items, at + 1, value, at)
         if spell:

@@ -178,7 +178,11 @@ def measure(items: list[Item], chemical: bool, counts_range: bool) -> Amounts:
                 items[end + 1].used = True
             else:
                 value += unit[1] * _more(items, end)
-                if unit == HOURS and _minutes_follow(items, end):  # 1 hour 20
+                more = end + 1 if end < len(items) and items[end].mask & AND else end
+                if unit == HOURS and _minutes_follow(items, more):  # 1 hour 20, two hours and twenty
+                    value += items[more].number or 0
+                    items[more].used = True
+                elif unit[0] == "kg" and unit[1] >= 100 and _kilos_follow(items, end, unit[1]):  # 2 quintal 30
                     value += items[end].number or 0
                     items[end].used = True
             found.append(Quantity(unit[0], value, at, unit[1], end))
@@ -204,6 +208,12 @@ def _minutes_follow(items: list[Item], at: int) -> bool:
     return at + 1 == len(items) or not items[at + 1].mask & ANY_UNIT
 
 
+def _kilos_follow(items: list[Item], at: int, unit: float) -> bool:
+    """Whether a number of kilos with no unit stands right there and ends the text."""
+    kilos = items[at].number if at < len(items) and not items[at].used else None
+    return kilos is not None and kilos < unit and kilos == int(kilos) and kilos >= 10 and at + 1 == len(items)
+
+
 def _more(items: list[Item], at: int) -> float:
     """The part of a unit that is added after it: the half in "2 hours and half"."""
     word = items[at].number_word if at < len(items) else None
@@ -213,7 +223,8 @@ def _more(items: list[Item], at: int) -> float:
 def _counted(items: Sequence[Item], at: int) -> bool:
     """Whether a number or a question stands beside a unit."""
     return any(
-        0 <= step < len(items) and (items[step].number is not None or items[step].mask & HOW_MUCH)
+        0 <= step < len(items)
+        and (items[step].number is not None and not items[step].used or items[step].mask & HOW_MUCH)
         for step in (at - 1, at + 1)
     )
 
@@ -283,13 +294,14 @@ def _drop_ranges(items: list[Item]) -> bool:
 
 def _drop_refused(items: list[Item]) -> bool:
     """Mark as used a number that is refused while another stands: "21 not 12", "18 nahi 8"."""
+    told = sum(item.number is not None for item in items)
     numbers = [at for at, item in enumerate(items) if item.number is not None and not item.used]
-    if len(numbers) < 2:
+    if told < 2:
         return False
     refused = []
     for at in numbers:
         step = at - 1
-        while step >= 0 and items[step].mask & (FILLER | ARTICLE) and not items[step].mask & REFUSES_NEXT:
+        while step >= 0 and items[step].mask & (FILLER | ARTICLE | OF) and not items[step].mask & REFUSES_NEXT:
             step -= 1
         if step >= 0 and items[step].mask & REFUSES_NEXT:
             refused.append(at)
@@ -301,7 +313,7 @@ def _drop_refused(items: list[Item]) -> bool:
             step += 1
         if step < len(items) and items[step].mask & REFUSES_PREV:
             refused.append(at)
-    if not refused or len(refused) >= len(numbers):
+    if not refused or len(refused) >= told:
         return False
     for at in refused:
         items[at].used = True
