@@ -40,6 +40,7 @@ SINGLE = bit("single")  # a unit that by itself counts one
 COUNTED = bit("leaf") | bit("plant") | bit("tree") | bit("fruit") | bit("flower") | bit("shoot")
 NEW = bit("new") | bit("one_more")
 MOST_LISTED = 30  # a higher number in a list is no block's
+VESSELS = bit("crate") | bit("container")
 LENGTH = bit("feet") | bit("metre")
 BEFORE_NUMBER = bit("block_before")  # an article that makes a bare number a block ("la 3")
 
@@ -358,6 +359,9 @@ def _bare_numbers(items: list[Item], asking: str | None, found: list[tuple[int, 
             left = at - 3 if at > 2 and _is(items[at - 2], LENGTH) and items[at - 2].number is None else at - 2
             if items[left].number is not None:
                 continue
+        if item.number == 1 and _is(after, bit("place_in")) and _numbered(items, at + 2):
+            if any(each.mask & VESSELS for each in items[:at]):
+                continue  # "20 crates, 25 kg in one"
         if asking == "block" and not (_mark_range(after) or _mark_range(before)):
             _take(items, at, found)
         elif (_is(after, bit("place_in")) and (_number(item) or 0) <= 99) or (
@@ -373,6 +377,10 @@ def _bare_numbers(items: list[Item], asking: str | None, found: list[tuple[int, 
                     break  # "1 la 12 ani 2 la 8"
                 at -= 2
                 _take(items, at, found)
+
+
+def _numbered(items: list[Item], at: int) -> bool:
+    return at < len(items) and items[at].number is not None
 
 
 def _joins(item: Item) -> bool:
