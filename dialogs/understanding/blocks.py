@@ -40,6 +40,7 @@ SINGLE = bit("single")  # a unit that by itself counts one
 COUNTED = bit("leaf") | bit("plant") | bit("tree") | bit("fruit") | bit("flower") | bit("shoot")
 NEW = bit("new") | bit("one_more")
 MOST_LISTED = 30  # a higher number in a list is no block's
+AILING = bit("blight") | bit("borer") | bit("wilt") | bit("thrips") | bit("mites")
 VESSELS = bit("crate") | bit("container")
 LENGTH = bit("feet") | bit("metre")
 BEFORE_NUMBER = bit("block_before")  # an article that makes a bare number a block ("la 3")
@@ -200,6 +201,13 @@ def _numbers_after(items: list[Item], at: int, found: list[tuple[int, str]]) -> 
     step = at + 1
     while step < len(items) and (items[step].mask & (NUMERO | BLOCK) or items[step].raw in ("#", ":", "-", ".", "=")):
         step += 1
+    if items[at].mask & NAME_AFTER and step < len(items) and items[step].mask & NEW and items[step].number is None:
+        fresh = step + 1  # "new block: 4, 300 trees", where "new" stands after its noun
+        while fresh < len(items) and (items[fresh].mask & NUMERO or items[fresh].raw in ("#", ":", "=")):
+            fresh += 1
+        after = items[fresh + 1] if fresh + 1 < len(items) else None
+        if after is None or after.raw in (",", ":", ".") or after.number is not None or fresh > step + 1:
+            step = fresh
     if _number(items[step] if step < len(items) else None) is None:
         return False
     following = items[step + 1] if step + 1 < len(items) else None
@@ -477,7 +485,9 @@ def _everything(items: list[Item], asking: str | None, found: list[tuple[int, st
             for each in (*nearby, *(items[max(0, at - 2) : at] if all_after else ()))
         )
         if item.mask & BOTH:
-            if not counted:
+            listed = at and (items[at - 1].mask & AILING or (items[at - 1].number is not None and items[at - 1].used))
+            own = listed and not any(place in range(at - 1, at) for place, _ in found)  # "jobs 2 and 3 both"
+            if not counted and not own:
                 found.append((at, "all"))
         elif asking == "block" and len(items) <= 4 and not counted:
             found.append((at, "all"))
