@@ -330,7 +330,8 @@ def _drop_refused(items: list[Item]) -> bool:
     """Mark as used a number that is refused while another stands: "21 not 12", "18 nahi 8"."""
     told = sum(item.number is not None for item in items)
     numbers = [at for at, item in enumerate(items) if item.number is not None and not item.used]
-    if told < 2:
+    lone = len(numbers) == 1  # the others are days: "cut not on 18 but 20/6"
+    if told < 2 or (lone and not any(item.mask & bit("cut") for item in items)):
         return False
     refused = []
     for at in numbers:
@@ -338,6 +339,8 @@ def _drop_refused(items: list[Item]) -> bool:
         while step >= 0 and items[step].mask & (FILLER | ARTICLE | OF) and not items[step].mask & REFUSES_NEXT:
             step -= 1
         if step >= 0 and items[step].mask & REFUSES_NEXT:
+            if lone and (step == 0 or items[step].mask & bit("numero") or (at + 1 < len(items) and items[at + 1].word[:1].isalnum())):
+                continue  # "no 12 mm on 5 dec", "not 1 leaf in block 2"
             refused.append(at)
             continue
         step = at + 1
