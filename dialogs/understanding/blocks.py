@@ -480,10 +480,7 @@ def _everything(items: list[Item], asking: str | None, found: list[tuple[int, st
         if not item.mask & (ALL | BOTH) or item.mask & (bit("everywhere") | bit("per_plant")):
             continue
         nearby = items[at + 1 : at + 3]
-        counted = any(
-            _is(each, COUNTED)
-            for each in (*nearby, *(items[max(0, at - 2) : at] if all_after else ()))
-        )
+        counted = any(_is(each, COUNTED) for each in (*nearby, *(items[max(0, at - 2) : at] if all_after else ())))
         if item.mask & BOTH:
             listed = at and (items[at - 1].mask & AILING or (items[at - 1].number is not None and items[at - 1].used))
             own = listed and not any(place in range(at - 1, at) for place, _ in found)  # "jobs 2 and 3 both"

@@ -158,10 +158,7 @@ def _counts(items: list[Item], at: int, whole: bool, seen: bool) -> bool:
             "multipliers", "numbers", "plus_after", "fractions",
         ):  # fmt: skip
             return True
-        if (
-            following.mask & BOTH_NUMBERS
-            and _numbered(items, at + 2)
-        ):
+        if following.mask & BOTH_NUMBERS and _numbered(items, at + 2):
             return True
     if at and items[at - 1].mask & (BOTH_NUMBERS | NUMBERED) and (at >= 2 or items[at - 1].mask & NUMBERED):
         before = items[at - 2] if at >= 2 else None
@@ -209,7 +206,9 @@ def _number_at(items: list[Item], at: int, whole: bool) -> tuple[float | None, i
         following = items[at + 1] if at + 1 < len(items) else None
         alone = whole and following is None and all(each.mask & FILLERS for each in items[:at])
         before = items[at - 1].mask if at else 0  # "the block the second"
-        named = (before & NAME_AFTER and not items[at].mask & bit("one_more")) or (before & bit("job") and following is None)
+        named = (before & NAME_AFTER and not items[at].mask & bit("one_more")) or (
+            before & bit("job") and following is None
+        )
         if alone or named or (following is not None and following.mask & NAMED_BY_NUMBER):
             items[at].mask = bit("ordinal") if following is None or not following.mask & ANY_MONTH else 0
             return order, at + 1

@@ -276,9 +276,7 @@ def in_metres(left: float, right: float, metres: bool) -> tuple[float, float]:
 LEAST_APART, MOST_APART = (5.0, 1.5), (30.0, 9.0)
 
 
-def _lengths_apart(
-    items: list[Item], found: list[tuple[float, float]], feet: list[tuple[float, float] | None]
-) -> None:
+def _lengths_apart(items: list[Item], found: list[tuple[float, float]], feet: list[tuple[float, float] | None]) -> None:
     """Two lengths with no "by" between them: "row 15 ft plant 10 ft", "14 10 feet"."""
     lengths = [
         at
@@ -339,7 +337,11 @@ def _drop_refused(items: list[Item]) -> bool:
         while step >= 0 and items[step].mask & (FILLER | ARTICLE | OF) and not items[step].mask & REFUSES_NEXT:
             step -= 1
         if step >= 0 and items[step].mask & REFUSES_NEXT:
-            if lone and (step == 0 or items[step].mask & bit("numero") or (at + 1 < len(items) and items[at + 1].word[:1].isalnum())):
+            if lone and (
+                step == 0
+                or items[step].mask & bit("numero")
+                or (at + 1 < len(items) and items[at + 1].word[:1].isalnum())
+            ):
                 continue  # "no 12 mm on 5 dec", "not 1 leaf in block 2"
             refused.append(at)
             continue
@@ -360,7 +362,8 @@ def _drop_refused(items: list[Item]) -> bool:
 def _between(items: Sequence[Item], start: int, end: int) -> bool:
     """Whether nothing but particles stands between two places."""
     return all(
-        item.mask & BETWEEN_COUNT or item.raw in (",", "x", "*", "(", "-") or item.number == 1 for item in items[start:end]
+        item.mask & BETWEEN_COUNT or item.raw in (",", "x", "*", "(", "-") or item.number == 1
+        for item in items[start:end]
     )
 
 

@@ -296,7 +296,9 @@ def test_leaves_down_with_a_day_left_for_copper_leave_the_cut_where_it_is():
 
 def test_leaves_down_late_after_copper_hold_the_cut_no_longer():
     diary = sprayed().tell("spray", "2026-12-28", product="copper")
-    plan = diary.tell("leaf_drop", "2027-01-02", percent=40).tell("leaf_drop", "2027-01-06", percent=85).plan("2027-01-06")
+    plan = (
+        diary.tell("leaf_drop", "2027-01-02", percent=40).tell("leaf_drop", "2027-01-06", percent=85).plan("2027-01-06")
+    )
 
     assert plan.cut == d("2027-01-06")
 
