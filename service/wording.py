@@ -123,8 +123,8 @@ class Catalogue:
     def value(self, name: str, value: Any, today: date) -> str:
         if isinstance(value, str):
             if (day := iso_day(value)) is not None:
-                away = abs((day - today).days)
-                return self.day(day, away > HALF_A_YEAR or (day.year != today.year and away > A_QUARTER))
+                away = (day - today).days
+                return self.day(day, abs(away) > HALF_A_YEAR or (day.year < today.year and away < -A_QUARTER))
             if MONTH.fullmatch(value):
                 year, month = value.split("-")
                 return self.fill("date.month", {"month": self.months[int(month) - 1], "year": int(year)}, today)
