@@ -67,8 +67,9 @@ def work(database_url: str | None) -> int:
 def _languages() -> Mapping[str, Language]:
     """All languages with their words made ready: the first grower of a language does not wait for that."""
     languages = load_languages()
-    for language in languages.values():
+    for tag, language in languages.items():
         _ = language.lexicon
+        language.lexicons.spelt(tag)
     return languages
 
 
