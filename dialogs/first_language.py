@@ -16,6 +16,9 @@ from dialogs.lexicon import Lexicons, plain
 from dialogs.understanding.tokens import normalise, words_of
 
 LATIN = "LATIN"
+# Most strangers speak the cooperative's language: where it knows some words of a text, a name that another one knows
+# too ("Upper Neem") does not outweigh it.
+LEAD = 2
 # A script counts as a language's own from this share of its words on: lists hold a stray word of another.
 OWN_SCRIPT = 0.01
 
@@ -29,12 +32,14 @@ def first_language(text: str, languages: Mapping[str, Language], otherwise: str)
     scripts = Counter(_script(letter) for word in words for letter in word if letter.isalpha())
     if not scripts:
         return otherwise
-    ((script, _),) = scripts.most_common(1)
+    # Names and loan words stand in Latin letters in every text, those of another script only in its own.
+    script = max(scripts, key=lambda name: (name != LATIN, scripts[name]))
+    words = [plain(word) for word in words if _script(word[0]) == script]
     written_so = [tag for tag, one in languages.items() if script in _scripts(one.lexicons, tag)]
-    known = {tag: sum(languages[tag].lexicons.knows(tag, plain(word)) for word in words) for tag in written_so}
-    most = max(known.values(), default=0)
+    known = {tag: sum(languages[tag].lexicons.knows(tag, word) for word in words) for tag in written_so}
+    most, own = max(known.values(), default=0), known.get(otherwise, 0)
     likeliest = [tag for tag, count in known.items() if count == most]
-    if otherwise in likeliest:
+    if otherwise in likeliest or (own and most < own + LEAD):
         return otherwise
     if script != LATIN or most > 1:  # one word in Latin letters may be that on a poster, which every phone can write
         # Words that two languages list belong to the one that the other reads: "new plot" to English, not to Arabic.

@@ -28,7 +28,7 @@ def share(tag: str, otherwise: str) -> float:
 
 # Least share where the cooperative's language is another one. English words are mixed into every other language's texts
 # ("new plot"): where that leaves it open, the cooperative's is right more often.
-LEAST = {"ar": 0.97, "en": 0.7, "es": 0.97, "hi": 0.95, "hi_Latn": 0.85, "kn": 0.95, "mr": 0.85}
+LEAST = {"ar": 0.97, "en": 0.7, "es": 0.95, "hi": 0.95, "hi_Latn": 0.85, "kn": 0.95, "mr": 0.85}
 
 
 @pytest.mark.parametrize(("tag", "least"), LEAST.items())
@@ -49,6 +49,7 @@ def test_strangers_of_the_corpus(tag: str, least: float) -> None:
         ("مرحبا", "hi", "ar"),
         ("नमस्ते", "en", "hi"),
         ("नमस्ते", "mr", "mr"),
+        ("नमस्ते सुनंदा Upper Neem", "en", "hi"),
         ("मला नोंदणी करायची आहे", "hi", "mr"),
         ("मुझे जुड़ना है", "mr", "hi"),
         ("mujhe judna hai", "hi", "hi_Latn"),
@@ -56,6 +57,8 @@ def test_strangers_of_the_corpus(tag: str, least: float) -> None:
         ("hola quiero apuntarme", "en", "es"),
         ("quiero", "en", "es"),
         ("mar7aba", "en", "ar"),
+        ("namaste sunanda Upper Neem", "hi_Latn", "hi_Latn"),  # a village's name
+        ("कखग", "mr", "mr"),
         ("JOIN", "hi", "hi"),  # the word on a poster is every language's
         ("வணக்கம்", "en", "en"),  # Tamil: nobody here writes it
         ("", "hi", "hi"),
