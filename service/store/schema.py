@@ -170,6 +170,7 @@ numbers = Table(
     Column("joined_by", Integer),  # the text that agreed: the evidence
     _at("stopped_at", nullable=True),
     Column("stopped_by", Integer),
+    _at("script_offered_at", nullable=True),  # once: its language in Latin letters
     _at(),
     UniqueConstraint("cooperative_id", "number"),
     Index(None, "grower_id", "position"),
