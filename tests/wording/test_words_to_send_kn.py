@@ -131,9 +131,7 @@ def test_answer_or_told_anew(asking: str, text: str, task: str, slots: dict[str,
     assert dict(meaning.slots) == slots
 
 
-@pytest.mark.parametrize(
-    ("text", "command"), [("ಮುಂದೆ", "more"), ("'ಮುಂದೆ'", "more"), ("ಯಾಕೆ", "why"), ("'ಯಾಕೆ'", "why")]
-)
+@pytest.mark.parametrize(("text", "command"), [("ಮುಂದೆ", "more"), ("'ಮುಂದೆ'", "more"), ("ಯಾಕೆ", "why"), ("'ಯಾಕೆ'", "why")])
 def test_command(text: str, command: str) -> None:
     assert keyword(text, "kn", LANGUAGES) == command
 
