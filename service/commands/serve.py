@@ -95,7 +95,8 @@ class channels:
         key = settings.gateway_key.get_secret_value()
         self.channel = HttpGateway(
             settings.gateway_url, settings.gateway_user, settings.gateway_password.get_secret_value(),
-            f"{settings.public_url or at}/gateway/{{line}}/report?key={key}",
+            f"{settings.public_url or at}/gateway/{{line}}/report?key={key}", settings.gateway_sender_parameter,
+            settings.gateway_template_parameter,
         )  # fmt: skip
 
     def __call__(self, line: str) -> Channel:
