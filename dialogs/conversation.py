@@ -10,7 +10,7 @@ from dataclasses import replace
 from datetime import datetime, timedelta
 from typing import Any
 
-from dialogs.answers import listed
+from dialogs.answers import about, listed
 from dialogs.cheaper_script import with_offer
 from dialogs.dialog import Ask, AskAgain, Conversation, Dialog, Filled, Matter, Open, Outcome, Refused, Reply, Turn
 from dialogs.every import DIALOGS
@@ -423,8 +423,9 @@ def _keyword(conversation: Conversation, word: str, farm: Farm) -> Turn:
     if word == "thanks":
         still_open = [(block, job) for block, job in conversation.listed if _is_open(block, job, farm)]
         if still_open:
-            block, job = still_open[0]
-            return Turn(conversation, (Reply("thanks.report", {"block": block, "job": job}),))
+            job = still_open[0][1]
+            blocks = list(dict.fromkeys(block for block, kind in still_open if kind == job))
+            return Turn(conversation, (Reply("thanks.report", {"job": job, **about(blocks, farm)}),))
         return Turn(conversation, (Reply("thanks"),))
     return Turn(conversation, (Reply("more.nothing" if word == "more" else "why.nothing"),), progress=False)
 

@@ -17,7 +17,13 @@ from dialogs.dialog import Ask, Dialog, Filled, Outcome, Reply, told
 from dialogs.farm import Farm
 
 
+def _is_new(filled: Filled, farm: Farm) -> bool:
+    return not farm.grower.joined
+
+
 def _agreed(filled: Filled, farm: Farm) -> Outcome:
+    if farm.grower.joined:  # who has joined and says hello is not asked again
+        return Outcome(then=("help", {}))
     if not filled["confirm"]:
         return Outcome((Reply("join.declined"),))
     grower: dict[str, Any] = {"joined": True, "stopped": False}
@@ -47,7 +53,12 @@ def _known_now(filled: Filled, farm: Farm) -> Outcome:
 
 JOIN = Dialog(
     "join",
-    asks=(told("first"), told("name"), told("village"), Ask("confirm", "join.agree", values=_name_in_the_welcome)),
+    asks=(
+        told("first"),
+        told("name"),
+        told("village"),
+        Ask("confirm", "join.agree", when=_is_new, values=_name_in_the_welcome),
+    ),
     finish=_agreed,
 )
 WHO = Dialog(

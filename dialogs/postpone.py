@@ -14,7 +14,7 @@ from dialogs.answers import about, coming_day, listed, own_blocks, several_block
 from dialogs.dialog import Ask, AskAgain, Dialog, Filled, Matter, Outcome, Refused, Reply, told
 from dialogs.farm import Farm, NewEntry
 from dialogs.jobs import Work, choices, job_told, only_due, told_work
-from service.orchard.plan import Job
+from service.orchard.plan import Job, Plan
 
 # A job is put off by days, not by seasons: for more the cut is set anew.
 LONGEST_DAYS = 60
@@ -87,7 +87,7 @@ def _told(jobs: Sequence[tuple[str, Job]], until: date, entries: tuple[NewEntry,
     blocks = list(dict.fromkeys(number for number, _ in jobs))
     values: dict[str, Any] = {
         "job": job.kind,
-        "last": job.last.isoformat(),
+        "last": (_last_cut_day(plan) if job.kind == "cut" and plan is not None else job.last).isoformat(),
         "again": until.isoformat(),
         **(plan.values() if plan is not None else {}),
         **about(blocks, farm),
@@ -102,6 +102,11 @@ def _told(jobs: Sequence[tuple[str, Job]], until: date, entries: tuple[NewEntry,
         matter = Matter("postponed_too_long", number)
         return Outcome((Reply("postpone.too_long", values, items),), entries, matter=matter)
     return Outcome((Reply("postpone.kept", values, items),), entries)
+
+
+def _last_cut_day(plan: Plan) -> date:
+    """The last day of the cut's window: it goes with the day to which the cut is put off."""
+    return max(job.last for job in plan.jobs if job.kind == "cut")
 
 
 POSTPONE = Dialog(

@@ -47,9 +47,13 @@ def words(dues: Sequence[Due], farm: Farm) -> Reply:
 def _close(told: Sequence[tuple[Due, str, Mapping[str, Any]]]) -> Mapping[str, Any]:
     """The end of a text on several jobs: what its sprays have in common, and their cautions."""
     doses = [values for _, key, values in told if key in DOSED]
-    strengths = [values["grams_per_litre"] for values in doses if "grams_per_litre" in values]
+    strengths = [values for values in doses if "grams_per_litre" in values]
     if strengths:
-        return {"key": "close.ethephon", "pump_l": doses[0]["pump_l"], "grams_per_litre": strengths[0]}
+        strongest = max(strengths, key=lambda values: float(values["ppm"]))
+        return {
+            "key": "close.ethephon",
+            **{name: strongest[name] for name in ("pump_l", "grams_per_litre", "if_label")},
+        }
     return {"key": "close.copper", "pump_l": doses[0]["pump_l"]} if doses else {"key": "close.plain"}
 
 
@@ -143,7 +147,14 @@ def _dose(due: Due, water: Water, farm: Farm) -> dict[str, Any]:
     if due.job == "copper":
         return bordeaux_values(water)
     ppm = allowed_ppm(farm.blocks[due.block], due.job, farm.settings)
-    return ethephon_values(water, ppm, farm.settings.grams_per_litre, farm.settings)
+    values = ethephon_values(water, ppm, farm.settings.grams_per_litre, farm.settings)
+    return {**values, "if_label": _if_label(values, farm)}
+
+
+def _if_label(values: Mapping[str, Any], farm: Farm) -> Mapping[str, Any]:
+    """For which label the dose holds: its strength is the usual one, not read off a bottle."""
+    label = {"key": "label.if", "grams_per_litre": values["grams_per_litre"]}
+    return {**label, "key": "label.if_strong", "ppm": values["ppm"]} if values["ppm"] > farm.settings.ppm else label
 
 
 def moved(before: Mapping[str, Plan], after: Mapping[str, Plan], reason: Mapping[str, Any], farm: Farm) -> Reply | None:

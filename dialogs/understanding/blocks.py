@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from dialogs.lexicon import bit, plain
-from dialogs.understanding.dates import MEASURE, RANGE
+from dialogs.understanding.dates import DATE_BEFORE, MEASURE, MOST_BLOCKS, RANGE
 from dialogs.understanding.tokens import Item
 
 BLOCK, NUMERO, FIELD = bit("block"), bit("numero"), bit("field_word")
@@ -36,6 +36,13 @@ NAME_AFTER = bit("name_after")  # a word for block whose name stands after it
 ARTICLE = bit("article")
 # Letters that with a number on to them name a block: "a1", "2b"; the others are short for units.
 LETTERS_BEFORE, LETTERS_AFTER = frozenset("abcdefknprstvwyz"), frozenset("abc")
+SINGLE = bit("single")  # a unit that by itself counts one
+COUNTED = bit("leaf") | bit("plant") | bit("tree") | bit("fruit") | bit("flower") | bit("shoot")
+NEW = bit("new") | bit("one_more")
+MOST_LISTED = 30  # a higher number in a list is no block's
+AILING = bit("blight") | bit("borer") | bit("wilt") | bit("thrips") | bit("mites")
+VESSELS = bit("crate") | bit("container")
+LENGTH = bit("feet") | bit("metre")
 BEFORE_NUMBER = bit("block_before")  # an article that makes a bare number a block ("la 3")
 
 
@@ -172,7 +179,9 @@ def find_blocks(
     found.sort(key=lambda pair: pair[0])
     blocks = list(dict.fromkeys(name for _, name in found))
     if "all" in blocks:
-        blocks = ["all"]
+        named = [name for name in blocks if name != "all"]
+        both = len(named) == 2 and not any(item.mask & (ALL | FARM_ALL) for item in items)  # "1 and 2 both"
+        blocks = named if both else ["all"]
     return blocks, names
 
 
@@ -192,14 +201,25 @@ def _numbers_after(items: list[Item], at: int, found: list[tuple[int, str]]) -> 
     step = at + 1
     while step < len(items) and (items[step].mask & (NUMERO | BLOCK) or items[step].raw in ("#", ":", "-", ".", "=")):
         step += 1
+    if items[at].mask & NAME_AFTER and step < len(items) and items[step].mask & NEW and items[step].number is None:
+        fresh = step + 1  # "new block: 4, 300 trees", where "new" stands after its noun
+        while fresh < len(items) and (items[fresh].mask & NUMERO or items[fresh].raw in ("#", ":", "=")):
+            fresh += 1
+        after = items[fresh + 1] if fresh + 1 < len(items) else None
+        if after is None or after.raw in (",", ":", ".") or after.number is not None or fresh > step + 1:
+            step = fresh
     if _number(items[step] if step < len(items) else None) is None:
         return False
     following = items[step + 1] if step + 1 < len(items) else None
-    if _is(following, MEASURE & ~NUMERO & ~bit("plant") & ~BY | bit("day") | bit("week")):
+    small = (items[step].number or 0) <= MOST_BLOCKS
+    # "block 2 an hour", where two hours are a word of their own; "block 2 on day 5"; "block 2 trees"
+    alone = small and _is(following, SINGLE) and not _is(following, bit("acre") | bit("hectare"))
+    dated = _is(following, DATE_BEFORE) and step + 2 < len(items)
+    unnumbered = not (at and (items[at - 1].number is not None or items[at - 1].mask & ORDINAL))
+    grown = small and unnumbered and _is(following, bit("plant")) and items[step].spelt.isdigit() and step == at + 1
+    if not (alone or dated or grown) and _is(following, MEASURE & ~NUMERO & ~BY | bit("day") | bit("week")):
         return False
     if _is(following, BY) and _number(items[step + 2] if step + 2 < len(items) else None) is not None:
-        return False
-    if _is(following, bit("plant") | bit("people")):
         return False
     if _is(following, JOB) and not _is(items[at], BLOCK):
         return False
@@ -215,8 +235,10 @@ def _numbers_after(items: list[Item], at: int, found: list[tuple[int, str]]) -> 
         if _number(items[nxt] if nxt < len(items) else None) is None:
             break
         after = items[nxt + 1] if nxt + 1 < len(items) else None
-        if _is(after, MEASURE & ~NUMERO | bit("day")) or (items[step + 1].raw == "," and (items[nxt].number or 0) > 30):
+        if _is(after, MEASURE & ~NUMERO | bit("day")) or (items[nxt].number or 0) > MOST_LISTED:
             break
+        if _is(after, IN) and nxt + 2 < len(items) and items[nxt + 2].mask & (BLOCK | FIELD):
+            break  # "block 1 and 7 in block 2"
         _take(items, nxt, found)
         step = nxt
     return True
@@ -341,8 +363,13 @@ def _bare_numbers(items: list[Item], asking: str | None, found: list[tuple[int, 
             continue
         if _is(after, BY) and _number(items[at + 2] if at + 2 < len(items) else None) is not None:
             continue
-        if _is(before, BY) and at > 1 and items[at - 2].number is not None:
-            continue
+        if _is(before, BY) and at > 1:
+            left = at - 3 if at > 2 and _is(items[at - 2], LENGTH) and items[at - 2].number is None else at - 2
+            if items[left].number is not None:
+                continue
+        if item.number == 1 and _is(after, bit("place_in")) and _numbered(items, at + 2):
+            if any(each.mask & VESSELS for each in items[:at]):
+                continue  # "20 crates, 25 kg in one"
         if asking == "block" and not (_mark_range(after) or _mark_range(before)):
             _take(items, at, found)
         elif (_is(after, bit("place_in")) and (_number(item) or 0) <= 99) or (
@@ -358,6 +385,10 @@ def _bare_numbers(items: list[Item], asking: str | None, found: list[tuple[int, 
                     break  # "1 la 12 ani 2 la 8"
                 at -= 2
                 _take(items, at, found)
+
+
+def _numbered(items: list[Item], at: int) -> bool:
+    return at < len(items) and items[at].number is not None
 
 
 def _joins(item: Item) -> bool:
@@ -442,17 +473,18 @@ def _mark_range(item: Item | None) -> bool:
 
 def _everything(items: list[Item], asking: str | None, found: list[tuple[int, str]]) -> None:
     """all blocks · both · sab me"""
+    all_after = any(item.mask & NAME_AFTER for item in items)  # "all" stands after what it is all of, as names do
     for at, item in enumerate(items):
         if asking == "block" and item.mask & bit("everywhere"):
             found.append((at, "all"))
         if not item.mask & (ALL | BOTH) or item.mask & (bit("everywhere") | bit("per_plant")):
             continue
         nearby = items[at + 1 : at + 3]
-        counted = any(
-            _is(each, bit("leaf") | bit("plant") | bit("fruit") | bit("flower") | bit("shoot")) for each in nearby
-        )
+        counted = any(_is(each, COUNTED) for each in (*nearby, *(items[max(0, at - 2) : at] if all_after else ())))
         if item.mask & BOTH:
-            if not counted:
+            listed = at and (items[at - 1].mask & AILING or (items[at - 1].number is not None and items[at - 1].used))
+            own = listed and not any(place in range(at - 1, at) for place, _ in found)  # "jobs 2 and 3 both"
+            if not counted and not own:
                 found.append((at, "all"))
         elif asking == "block" and len(items) <= 4 and not counted:
             found.append((at, "all"))

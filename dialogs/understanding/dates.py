@@ -23,6 +23,7 @@ ON = bit("on")
 IN = bit("in")
 FROM = bit("from")
 OF = bit("of")
+JOB = bit("job")
 FIXED_DAYS = (
     (bit("today"), 0),
     (bit("yesterday"), -1),
@@ -121,13 +122,15 @@ def _refused_at(items: list[Item], start: int, end: int) -> bool:
     after = end
     while after < len(items) and items[after].mask & (ON | DATE_WORD):
         after += 1
-    if after + 1 >= len(items) or not items[after].mask & bit("not_prev"):
+    if after >= len(items) or not items[after].mask & bit("not_prev"):
         return False
+    if after + 1 == len(items) or items[after + 1].raw == ",":
+        return True  # counts only where another day is named
     following = items[after + 1]
     return bool(following.mask & (ANY_WEEKDAY | ANY_FIXED | ANY_EITHER | ANY_MONTH)) or (
         following.number is not None
         and after + 2 < len(items)
-        and bool(items[after + 2].mask & (ANY_MONTH | DATE_WORD))
+        and bool(items[after + 2].mask & (ANY_MONTH | DATE_WORD | DAY | WEEK))
     )
 
 
@@ -191,8 +194,13 @@ def _day_at(items: list[Item], at: int, today: date, asking: str | None) -> tupl
         if _is(number, DATE_WORD | OF) and _whole(look(2)) is not None:
             number, step = look(2), 2
         value = _whole(number)
-        following = look(step + 1)
-        if value is not None and 1 <= value <= 31 and not _is(following, MEASURE) and number is not None:
+        named_at = step + 1
+        while _is(look(named_at), ORDINAL):
+            named_at += 1
+        following = look(named_at)
+        # "in june 2nd block", but "june 5 block 2" is a day and a block
+        names = _is(following, NUMBERED | JOB) and _whole(look(named_at + 1)) is None
+        if value is not None and 1 <= value <= 31 and not names and not _is(following, MEASURE) and number is not None:
             year_at = step + 1
             while _is(look(year_at), ORDINAL) or _mark(look(year_at)) == ",":
                 year_at += 1
@@ -222,6 +230,14 @@ def _day_at(items: list[Item], at: int, today: date, asking: str | None) -> tupl
         one = _spell(items, at, 1, at)
         if one is not None:
             return one
+        if asking == "delay_days" and len(items) <= 2 and not mask & YEAR:
+            return Day("delay", 7 if mask & WEEK else 30), at + 1
+        named = _whole(look(1))
+        counted = at > 0 and items[at - 1].number is not None
+        if mask & MONTH and not counted and named is not None and 1 <= named <= 12 and not _is(look(2), MEASURE | DAY):
+            year_at = 3 if _is(look(2), YEAR) else 2
+            year = _year_of(look(year_at))
+            return Day("month", month=named, year=year), at + (year_at + 1 if year else 2)  # "month 3 year 2017"
     if mask & LAST_YEAR and asking == "planted":
         return Day("years_back", 1), at + 1
     if mask & (DATE_WORD | DATE_BEFORE):
@@ -229,7 +245,8 @@ def _day_at(items: list[Item], at: int, today: date, asking: str | None) -> tupl
         if (
             value is not None
             and 1 <= value <= 31
-            and not _is(look(2), MEASURE | ANY_MONTH | DAY | WEEK | MONTH | YEAR)
+            and not _is(look(2), MEASURE | ANY_MONTH | DAY | WEEK | YEAR)
+            and not (_is(look(2), MONTH) and _whole(look(3)) is not None)
             and not (_is(look(2), OF) and _month_in(look(3)))
             and _mark(look(2)) not in "/-"
         ):
@@ -334,11 +351,21 @@ def _numeric_day(items: list[Item], at: int, today: date, asking: str | None) ->
             return Day("day", value), at + 1
         if item.spelt and value > MOST_BLOCKS and _is(second, ON) and any(each.mask & PLANNED for each in items):
             return Day("day", value), at + 1
+        if asking == "date" and item.spelt and _is(look(-1), DATE_ARTICLE) and not _is(second, MEASURE | DAY | WEEK):
+            return Day("day", value), at + 1
         open_to_days = asking in (None, "date", "confirm")
         counted = _is(second, MEASURE | NUMBERED | ORDINAL | DAY | WEEK | YEAR)
         if open_to_days and item.spelt and _is(look(-1), DATE_ARTICLE) and not counted:
             if value > MOST_BLOCKS or any(each.mask & PLANNED for each in items):
                 return Day("day", value), at + 1
+    if _is(second, MORE) and second is not None and not _is(look(-1), NUMBERED):  # "two more days"
+        if _is(third, DAY | WEEK | MONTH):
+            length = 1 if _is(third, DAY) else 7 if _is(third, WEEK) else 30
+            return Day("delay", value * length), at + 3
+        if " " in second.word:  # a phrase that has the word for days in it
+            return Day("delay", value), at + 2
+    if _is(second, DATE_BEFORE) and _is(look(-1), NUMBERED) and third is not None:
+        return None, at  # "block 1 on day 5"
     if _is(second, DAY | WEEK | MONTH):
         spell = _spell(items, at + 1, value, at)
         if spell:

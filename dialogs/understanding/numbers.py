@@ -16,11 +16,13 @@ for _name in (
 ANY_MONTH = 0
 for _month in range(1, 13):
     ANY_MONTH |= bit(f"month_{_month}")
+PLACE_IN = bit("place_in")
 SHARED = bit("leaf") | bit("fruit") | bit("flower") | bit("fallen") | bit("fall") | bit("plant")
 FILLERS = bit("filler") | bit("article") | bit("about")
 NAMED_BY_NUMBER = (
     bit("block") | bit("field_word") | bit("job") | bit("wala") | bit("numero") | ANY_MONTH | bit("article")
 )
+NAME_AFTER = bit("name_after")  # a word for block after which its name and rank stand
 AND = bit("and")
 BOTH_NUMBERS = bit("and") | bit("or")
 NUMBERED = bit("numero") | bit("block") | bit("job") | bit("block_before")
@@ -148,17 +150,15 @@ def _counts(items: list[Item], at: int, whole: bool, seen: bool) -> bool:
         return True
     following = items[at + 1] if at + 1 < len(items) else None
     if following is not None:
+        if following.mask & PLACE_IN and (whole and at == 0 or _numbered(items, at + 2)):
+            return True  # "do me 13 mm": in two, 13 mm
         if following.mask & COUNTED or following.mask & (bit("wala") | ANY_MONTH) or following.number is not None:
             return True
         if following.number_word is not None and following.number_word.table in (
             "multipliers", "numbers", "plus_after", "fractions",
         ):  # fmt: skip
             return True
-        if (
-            following.mask & BOTH_NUMBERS
-            and at + 2 < len(items)
-            and (items[at + 2].number is not None or items[at + 2].number_word is not None)
-        ):
+        if following.mask & BOTH_NUMBERS and _numbered(items, at + 2):
             return True
     if at and items[at - 1].mask & (BOTH_NUMBERS | NUMBERED) and (at >= 2 or items[at - 1].mask & NUMBERED):
         before = items[at - 2] if at >= 2 else None
@@ -166,6 +166,10 @@ def _counts(items: list[Item], at: int, whole: bool, seen: bool) -> bool:
             before is not None and (before.number is not None or before.number_word is not None)
         )
     return False
+
+
+def _numbered(items: Sequence[Item], at: int) -> bool:
+    return at < len(items) and (items[at].number is not None or items[at].number_word is not None)
 
 
 def _number_at(items: list[Item], at: int, whole: bool) -> tuple[float | None, int]:
@@ -201,7 +205,11 @@ def _number_at(items: list[Item], at: int, whole: bool) -> tuple[float | None, i
     if order is not None:
         following = items[at + 1] if at + 1 < len(items) else None
         alone = whole and following is None and all(each.mask & FILLERS for each in items[:at])
-        if alone or (following is not None and following.mask & NAMED_BY_NUMBER):
+        before = items[at - 1].mask if at else 0  # "the block the second"
+        named = (before & NAME_AFTER and not items[at].mask & bit("one_more")) or (
+            before & bit("job") and following is None
+        )
+        if alone or named or (following is not None and following.mask & NAMED_BY_NUMBER):
             items[at].mask = bit("ordinal") if following is None or not following.mask & ANY_MONTH else 0
             return order, at + 1
         return None, at
@@ -262,7 +270,10 @@ def _date_like(items: Sequence[Item], at: int) -> bool:
     """1/4 is a date unless it measures or shares something."""
     if at and items[at - 1].mask & SHARED:
         return False
-    following = items[at + 3] if at + 3 < len(items) else None
+    after = at + 3
+    if after + 1 < len(items) and items[after].mask & bit("ordinal"):  # "3/4th of the leaves"
+        after += 1
+    following = items[after] if after < len(items) else None
     if following is None:
         return True
     return not following.mask & (COUNTED | SHARED | bit("of"))

@@ -51,6 +51,7 @@ for _unit_bit, _kind, _factor in _UNIT_BITS:
     ANY_UNIT |= _unit_bit
 MM, ML = bit("mm"), bit("millilitre")
 BY = bit("by")
+LENGTH = bit("feet") | bit("metre")
 ARTICLE, OF, AND, WALA, FILLER = bit("article"), bit("of"), bit("and"), bit("wala"), bit("filler")
 NOT_NEXT, NOT_PREV = bit("not_next"), bit("not_prev")
 # "I typed 61" refuses what follows, "61 likh diya" what stands before.
@@ -64,7 +65,11 @@ HALF = bit("half")
 HOW_MUCH = bit("how_much") | bit("how_long")
 PER_PLANT = bit("per_plant")
 SIZE = bit("size_of") | OF
+MORE = bit("and") | bit("more_days") | bit("one_more") | bit("add")
+PLACES = bit("block") | bit("field_word") | bit("numero") | bit("place") | bit("place_in") | bit("block_before")
+MOST_COUNTED = 60  # containers and crates counted after their size
 COUNT_SKIPS = OF | WALA | FILLER | ARTICLE | bit("size_of") | bit("in")
+BETWEEN_COUNT = COUNT_SKIPS | BY | bit("container") | bit("crate")
 HOURS = ("minutes", 60.0)
 FEET_TO_METRES = 0.3048
 
@@ -78,7 +83,7 @@ class Quantity:
     at: int
     factor: float = 1.0
     end: int = 0
-    measured: bool = True
+    multiplied: bool = False
 
 
 @dataclass
@@ -178,7 +183,11 @@ def measure(items: list[Item], chemical: bool, counts_range: bool) -> Amounts:
                 items[end + 1].used = True
             else:
                 value += unit[1] * _more(items, end)
-                if unit == HOURS and _minutes_follow(items, end):  # 1 hour 20
+                more = end + 1 if end < len(items) and items[end].mask & AND else end
+                if unit == HOURS and _minutes_follow(items, more):  # 1 hour 20, two hours and twenty
+                    value += items[more].number or 0
+                    items[more].used = True
+                elif unit[0] == "kg" and unit[1] >= 100 and _kilos_follow(items, end, unit[1]):  # 2 quintal 30
                     value += items[end].number or 0
                     items[end].used = True
             found.append(Quantity(unit[0], value, at, unit[1], end))
@@ -204,6 +213,12 @@ def _minutes_follow(items: list[Item], at: int) -> bool:
     return at + 1 == len(items) or not items[at + 1].mask & ANY_UNIT
 
 
+def _kilos_follow(items: list[Item], at: int, unit: float) -> bool:
+    """Whether a number of kilos with no unit stands right there and ends the text."""
+    kilos = items[at].number if at < len(items) and not items[at].used else None
+    return kilos is not None and kilos < unit and kilos == int(kilos) and kilos >= 10 and at + 1 == len(items)
+
+
 def _more(items: list[Item], at: int) -> float:
     """The part of a unit that is added after it: the half in "2 hours and half"."""
     word = items[at].number_word if at < len(items) else None
@@ -213,7 +228,8 @@ def _more(items: list[Item], at: int) -> float:
 def _counted(items: Sequence[Item], at: int) -> bool:
     """Whether a number or a question stands beside a unit."""
     return any(
-        0 <= step < len(items) and (items[step].number is not None or items[step].mask & HOW_MUCH)
+        0 <= step < len(items)
+        and (items[step].number is not None and not items[step].used or items[step].mask & HOW_MUCH)
         for step in (at - 1, at + 1)
     )
 
@@ -222,11 +238,10 @@ def _spacings(items: list[Item]) -> tuple[list[tuple[float, float]], list[tuple[
     """12x8 · 12 by 8 ft · 4 m x 3 m: in metres, and in feet where they were feet."""
     found: list[tuple[float, float]] = []
     feet: list[tuple[float, float] | None] = []
-    length = bit("feet") | bit("metre")
     for at, item in enumerate(items):
         if not (item.mask & BY or item.raw in ("x", "X", "*")) or at == 0:
             continue
-        left_unit = items[at - 1] if items[at - 1].mask & length and items[at - 1].number is None else None
+        left_unit = items[at - 1] if items[at - 1].mask & LENGTH and items[at - 1].number is None else None
         left_at = at - 2 if left_unit is not None else at - 1
         right_at = at + 1
         if left_at < 0 or right_at >= len(items):
@@ -234,8 +249,8 @@ def _spacings(items: list[Item]) -> tuple[list[tuple[float, float]], list[tuple[
         left, right = items[left_at], items[right_at]
         if left.number is None or right.number is None or left.used or right.used:
             continue
-        right_unit = items[right_at + 1] if right_at + 1 < len(items) and items[right_at + 1].mask & length else None
-        if right_unit is None and right_at + 1 < len(items) and items[right_at + 1].mask & ANY_UNIT & ~length:
+        right_unit = items[right_at + 1] if right_at + 1 < len(items) and items[right_at + 1].mask & LENGTH else None
+        if right_unit is None and right_at + 1 < len(items) and items[right_at + 1].mask & ANY_UNIT & ~LENGTH:
             if items[right_at + 1].mask & (bit("litre") | bit("kilo") | bit("minute") | bit("hour")):
                 continue
         unit = right_unit or left_unit
@@ -243,15 +258,43 @@ def _spacings(items: list[Item]) -> tuple[list[tuple[float, float]], list[tuple[
             metres = bool(unit.mask & bit("metre"))
         else:
             metres = left.number < 7 and right.number < 7
-        pair = (left.number, right.number)
         left.used = right.used = True
-        if metres:
-            found.append((round(pair[0], 1), round(pair[1], 1)))
-            feet.append(None)
-        else:
-            found.append((round(pair[0] * FEET_TO_METRES + 1e-9, 1), round(pair[1] * FEET_TO_METRES + 1e-9, 1)))
-            feet.append(pair)
+        found.append(in_metres(left.number, right.number, metres))
+        feet.append(None if metres else (left.number, right.number))
+    if not found:
+        _lengths_apart(items, found, feet)
     return found, feet
+
+
+def in_metres(left: float, right: float, metres: bool) -> tuple[float, float]:
+    """A spacing typed in metres or in feet, in metres to a tenth."""
+    scale = 1.0 if metres else FEET_TO_METRES
+    return round(left * scale + 1e-9, 1), round(right * scale + 1e-9, 1)
+
+
+# What two lengths must be to be the distances of rows and of trees: feet, metres.
+LEAST_APART, MOST_APART = (5.0, 1.5), (30.0, 9.0)
+
+
+def _lengths_apart(items: list[Item], found: list[tuple[float, float]], feet: list[tuple[float, float] | None]) -> None:
+    """Two lengths with no "by" between them: "row 15 ft plant 10 ft", "14 10 feet"."""
+    lengths = [
+        at
+        for at, item in enumerate(items[:-1])
+        if item.number is not None and not item.used and items[at + 1].mask & LENGTH and items[at + 1].number is None
+    ]
+    if not lengths or len(lengths) > 2:
+        return
+    last = lengths[-1]
+    first = lengths[0] if len(lengths) == 2 else last - 1  # one unit after both numbers
+    left, right = items[first], items[last]
+    metres = bool(items[last + 1].mask & bit("metre"))
+    if first < 0 or left.number is None or right.number is None or left.used:
+        return
+    if LEAST_APART[metres] <= min(left.number, right.number) <= max(left.number, right.number) <= MOST_APART[metres]:
+        left.used = right.used = True
+        found.append(in_metres(left.number, right.number, metres))
+        feet.append(None if metres else (left.number, right.number))
 
 
 def _drop_ranges(items: list[Item]) -> bool:
@@ -283,15 +326,23 @@ def _drop_ranges(items: list[Item]) -> bool:
 
 def _drop_refused(items: list[Item]) -> bool:
     """Mark as used a number that is refused while another stands: "21 not 12", "18 nahi 8"."""
+    told = sum(item.number is not None for item in items)
     numbers = [at for at, item in enumerate(items) if item.number is not None and not item.used]
-    if len(numbers) < 2:
+    lone = len(numbers) == 1  # the others are days: "cut not on 18 but 20/6"
+    if told < 2 or (lone and not any(item.mask & bit("cut") for item in items)):
         return False
     refused = []
     for at in numbers:
         step = at - 1
-        while step >= 0 and items[step].mask & (FILLER | ARTICLE) and not items[step].mask & REFUSES_NEXT:
+        while step >= 0 and items[step].mask & (FILLER | ARTICLE | OF) and not items[step].mask & REFUSES_NEXT:
             step -= 1
         if step >= 0 and items[step].mask & REFUSES_NEXT:
+            if lone and (
+                step == 0
+                or items[step].mask & bit("numero")
+                or (at + 1 < len(items) and items[at + 1].word[:1].isalnum())
+            ):
+                continue  # "no 12 mm on 5 dec", "not 1 leaf in block 2"
             refused.append(at)
             continue
         step = at + 1
@@ -301,7 +352,7 @@ def _drop_refused(items: list[Item]) -> bool:
             step += 1
         if step < len(items) and items[step].mask & REFUSES_PREV:
             refused.append(at)
-    if not refused or len(refused) >= len(numbers):
+    if not refused or len(refused) >= told:
         return False
     for at in refused:
         items[at].used = True
@@ -311,7 +362,16 @@ def _drop_refused(items: list[Item]) -> bool:
 def _between(items: Sequence[Item], start: int, end: int) -> bool:
     """Whether nothing but particles stands between two places."""
     return all(
-        item.mask & COUNT_SKIPS or item.raw in (",", "x", "*", "(", "-") or item.mask & BY for item in items[start:end]
+        item.mask & BETWEEN_COUNT or item.raw in (",", "x", "*", "(", "-") or item.number == 1
+        for item in items[start:end]
+    )
+
+
+def _each_told(items: Sequence[Item], start: int, end: int) -> bool:
+    """Whether what stands between a count and a size says that the size is of each: "15 crates picked, each 22 kg"."""
+    return any(
+        item.mask & PER_PLANT or (item.mask & bit("size_of") and not item.mask & OF) or item.number == 1
+        for item in items[start:end]
     )
 
 
@@ -327,9 +387,14 @@ def _multiplied(items: list[Item], found: list[Quantity], bare: list[Quantity]) 
                 continue
             first, second = (count, size) if count.at < size.at else (size, count)
             if _between(items, first.end, second.at) or (
-                count.kind == "crate" and count.at < size.at and second.at - first.end <= 2
+                count.at < size.at
+                and (
+                    (count.kind == "crate" and second.at - first.end <= 2)
+                    or _each_told(items, first.end, min(second.end + 1, len(items)))
+                )
             ):
                 size.value *= count.value
+                size.multiplied = True
                 result.remove(count)
                 break
         else:
@@ -346,6 +411,17 @@ def _multiplied(items: list[Item], found: list[Quantity], bare: list[Quantity]) 
                 kind = "litres" if count.kind == "container" else "kg"
                 result.remove(count)
                 result.append(Quantity(kind, number.value * count.value, count.at, 1.0, number.end))
+                bare.remove(number)
+                break
+    for size in result:  # "16 litre pump 3", "18 kg crate 25"
+        vessel = bit("container") if size.kind == "litres" else bit("crate") if size.kind == "kg" else 0
+        if size.multiplied or size.end + 1 >= len(items) or not items[size.end].mask & vessel:
+            continue
+        after = size.end + 2 if items[size.end + 1].mask & (FILLER | bit("in")) else size.end + 1
+        for number in bare:
+            if number.at == after and 1 <= number.value <= MOST_COUNTED and number.value == int(number.value):
+                size.value *= number.value
+                size.multiplied = True
                 bare.remove(number)
                 break
     lone = [at for at, item in enumerate(items) if item.mask & bit("container") and item.number is None]
@@ -365,6 +441,10 @@ def _multiplied(items: list[Item], found: list[Quantity], bare: list[Quantity]) 
                 if following:
                     result[-1].value *= following[0].value
                     bare.remove(following[0])
+                counts = [each for each in result if each.kind == "container" and each.at > at]
+                if counts:  # "a drum of 200, 2 drums"
+                    result[-1].value *= counts[0].value
+                    result.remove(counts[0])
                 break
     return sorted(result, key=lambda each: each.at)
 
@@ -384,5 +464,11 @@ def _added(items: list[Item], found: list[Quantity]) -> list[Quantity]:
             last.value += each.value
             last.end = each.end
             continue
+        if last is not None and last.kind == each.kind == "kg" and last.multiplied and not each.multiplied:
+            between = items[last.end : each.at]
+            if any(item.mask & MORE for item in between) and not any(item.mask & PLACES for item in between):
+                last.value += each.value  # "20 crates of 22 kg and 60 kg more"
+                last.end = each.end
+                continue
         result.append(each)
     return result

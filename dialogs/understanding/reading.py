@@ -114,7 +114,7 @@ def understand(
     lexicon = languages[lang].lexicon
     table = task_table()
     normal = normalise(text)
-    items = items_of(normal, lexicon)
+    items = items_of(normal, lexicon, names=asking == "name")
     words = " ".join(item.word for item in items if item.word[:1].isalnum())
     command = lexicon.keywords.get(words) if len(words) <= 60 else None
     if command in WHOLE_TEXTS and not (command == "resume" and asking):

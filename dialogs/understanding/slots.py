@@ -7,7 +7,7 @@ from typing import Any
 
 from dialogs.lexicon import bit, plain
 from dialogs.understanding.dates import Day, month_of, resolve
-from dialogs.understanding.quantities import ANY_UNIT, Amounts
+from dialogs.understanding.quantities import ANY_UNIT, MOST_APART, Amounts, in_metres
 from dialogs.understanding.tokens import Item
 
 PAST_TASKS = frozenset(
@@ -354,6 +354,12 @@ def _bare(slots: dict[str, Any], task: str, facts: Facts, asking: str | None) ->
     """A number without a unit takes the unit of the slot asked for; at rest, that of the task's own amount."""
     free = [number for number in facts.amounts.bare if number.at not in facts.placed]
     if not free:
+        return
+    if task == "answer" and asking == "spacing_m" and len(free) == 2 and "spacing_m" not in slots:
+        row, plant = (number.value for number in free)
+        if 1 < min(row, plant) and max(row, plant) <= MOST_APART[False]:
+            slots["spacing_m"] = list(in_metres(row, plant, row < 7 and plant < 7))
+            facts.placed.update(number.at for number in free)
         return
     if task == "answer" and asking is not None:
         slot = _BARE_SLOTS.get(asking)

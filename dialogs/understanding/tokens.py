@@ -62,6 +62,7 @@ def _character_table() -> dict[int, str | None]:
 _CHARACTERS = _character_table()
 _MARKS = "\u0300-\u036f\u0610-\u061a\u064b-\u065f\u0670\u0900-\u0963\u0970-\u0dff"
 _ELONGATED = re.compile(r"([^\W\d_])\1{2,}")
+_NO_WHOLE = re.compile(r"(?<![\w.,])\.(?=\d)")  # ".6 hectare"
 _PIECES = re.compile(
     rf"\d+(?:[.,:]\d+)*|[^\W\d_{_MARKS}](?:[^\W\d_]|[{_MARKS}])*|[{_MARKS}]+|[%?/x*+\-=!,.:&₹$#]",
 )
@@ -75,7 +76,7 @@ def normalise(text: str) -> str:
         text = text.translate(_CHARACTERS)
     else:
         text = unicodedata.normalize("NFC", text.translate(_CHARACTERS))[:LONGEST_TEXT]
-    return _ELONGATED.sub(r"\1\1", text.replace("'", ""))
+    return _ELONGATED.sub(r"\1\1", _NO_WHOLE.sub("0.", text.replace("'", "")))
 
 
 def words_of(text: str) -> list[str]:
@@ -107,8 +108,11 @@ class Item:
         return f"Item({self.raw!r})"
 
 
-def items_of(text: str, lexicon: Lexicon) -> list[Item]:
-    """Part a normalised text into items and give each its concepts; phrases of the lexicon become one item."""
+def items_of(text: str, lexicon: Lexicon, names: bool = False) -> list[Item]:
+    """Part a normalised text into items and give each its concepts; phrases of the lexicon become one item.
+
+    names: a name is asked for, so an unknown word is one, not two listed ones run together
+    """
     pieces: list[tuple[str, bool]] = []
     end = -1
     for match in _PIECES.finditer(text):
@@ -138,13 +142,13 @@ def items_of(text: str, lexicon: Lexicon) -> list[Item]:
             raw, word = raw[len(particle[0]) :], particle[1]
         beside_digits = glued and parts and parts[-1][0][-1:].isdigit()
         entry, sound = lexicon.resolve(word)
-        if entry is None:
+        if entry is None and not names:
             split = _split_joined(word, lexicon, bool(beside_digits))
             if split:
                 offset = 0
                 for piece in split:
                     piece_entry, piece_sound = lexicon.resolve(piece)
-                    parts.append((piece, piece, glued if offset == 0 else False, piece_entry, piece_sound))
+                    parts.append((piece, piece, glued or offset > 0, piece_entry, piece_sound))
                     offset += len(piece)
                 continue
         parts.append((raw, word, glued, entry, sound))
@@ -254,6 +258,10 @@ def _with_digit_words(pieces: list[tuple[str, bool]], lexicon: Lexicon) -> list[
     at = 0
     while at < len(pieces):
         end = at + 1
+        if not pieces[at][0][0].isalnum():
+            joined.append(pieces[at])
+            at = end
+            continue
         while end < len(pieces) and pieces[end][1] and pieces[end][0][0].isalnum():
             end += 1
         run = pieces[at:end]

@@ -26,6 +26,7 @@ from service.store.session import Database
 LINE = "replay"
 TIME = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d(:\d\d)?(Z|[+-]\d\d:\d\d)?", re.ASCII)
 THROW_AWAY = "sqlite://"
+FIRST_YEAR, LAST_YEAR = 1900, 2200  # a clock outside them is a slip
 
 
 class BadLine(ValueError):
@@ -139,6 +140,8 @@ class Replay:
         if figures[0] is not None and figures[0] < 0:
             raise BadLine("gauge: rain_mm: less than nothing")
         post = DayWeather(*figures)
+        if post.tmin_c is not None and post.tmax_c is not None and post.tmin_c > post.tmax_c:
+            raise BadLine("gauge: tmin_c is above tmax_c")
         return lambda service: service.office.post_weather(self.cooperative.id, village, day, post)
 
     def _read_adviser(self, line: Mapping[str, Any]) -> Any:
@@ -167,6 +170,8 @@ class Replay:
             read = datetime.fromisoformat(at)
         except ValueError as error:
             raise BadLine(f"at: {error}") from None
+        if not FIRST_YEAR <= read.year <= LAST_YEAR:
+            raise BadLine(f"at: a year from {FIRST_YEAR} to {LAST_YEAR} is wanted, not {read.year}")
         if read.tzinfo is not None:
             return read
         zone = (

@@ -102,7 +102,7 @@ class Schedule:
     @property
     def days_without_report(self) -> int:
         """Past days of the rest that count as dry because nobody told anything of them."""
-        last = min(self.today, self._eye_decides_from - timedelta(1), self.count_complete)
+        last = min(self.today - timedelta(1), self._eye_decides_from - timedelta(1), self.count_complete)
         return max(0, (last - self.rest_start).days - sum(day <= last for day in self._rain))
 
     @cached_property
@@ -223,7 +223,11 @@ class Schedule:
         if self.leaves_hang:
             cut = max(cut, self.looks[-1][0].day + timedelta(_limit("leaves_again")))
         elif self._leaves_hung:
-            cut = max(cut, self.looks[-1][0].day)
+            ready = self.looks[-1][0].day
+            if self._copper_since(self._leaves_from.day if self._leaves_from else self.rest_start):
+                cut = max(cut, ready)
+            elif cut <= ready + timedelta(1):  # no day is left for copper: it is sprayed first, the cut comes after it
+                cut = ready + timedelta(1 + self.settings.copper_before_cut_days)
         return cut
 
     @cached_property
@@ -298,7 +302,7 @@ class Schedule:
         planned = self.cut - timedelta(self.settings.copper_before_cut_days)
         planned = self._put_off("copper", planned, self.defoliate)
         if self._leaves_hung and not self.leaves_hang:
-            planned = max(planned, self.looks[-1][0].day)
+            planned = max(planned, self.looks[-1][0].day + timedelta(1))
         if self.sprayed or "defoliate" not in self.cycle.called_off:
             planned = max(planned, self.defoliate + timedelta(self.settings.copper_ethephon_gap_days))
         return planned
@@ -306,10 +310,12 @@ class Schedule:
     @property
     def _copper_told(self) -> Told | None:
         """The copper spray before the cut; one in the rest before the leaf spray is another."""
+        return self._copper_since(self.cycle.defoliants[0].day if self.cycle.defoliants else self.defoliate)
+
+    def _copper_since(self, since: date) -> Told | None:
         if self.cycle.copper_done:
             return self.cycle.copper_done
         cut = self.cycle.parts[0] if self.cycle.parts else None
-        since = self.cycle.defoliants[0].day if self.cycle.defoliants else self.defoliate
         return next(
             (
                 told
@@ -466,7 +472,7 @@ class Schedule:
                 (
                     again
                     for again in cycle.cleans
-                    if again.day > cleaned and (again.day >= day or (sprays_closed and again.day > after))
+                    if again.day >= day or (sprays_closed and again.day > max(after, cleaned))
                 ),
                 None,
             )

@@ -151,7 +151,7 @@ def test_undo_gives_the_earlier_plan_back(talk: Any) -> None:
     assert talk.farm.plan("1").cut > before.cut
     talk.means("undo")
 
-    assert talk.texts == ["Taken back: rain, Mon 7 Dec, block 1. The cut is Mon 4 Jan."]
+    assert talk.texts == ["Taken back: 30 mm, Mon 7 Dec, block 1. The cut is Mon 4 Jan."]
     assert talk.farm.plan("1") == before
 
 

@@ -494,7 +494,7 @@ def test_the_morning_of_the_leaf_spray_has_the_dose_and_asks_for_the_leaves(talk
     reply = reminder(talk, "2026-12-17T06:30")
 
     assert talk.texts == [
-        "Thu 17 Dec: leaf spray block 1 before noon. 38 ml in a 15 l pump, 24 pumps, label 390 g/L. "
+        "Thu 17 Dec: leaf spray block 1 before noon. 38 ml in a 15 l pump, 24 pumps, 912 ml in all if label is 390 g/L. "
         "Gloves, eyes, mask. How much leaf fell? Then SPRAYED."
     ]
     assert (reply.values["volume_l"], reply.values["grams_per_litre"]) == (360, 390)
@@ -513,9 +513,9 @@ def test_two_sprays_of_two_blocks_are_items_with_their_cautions(talk: Any) -> No
     reply = reminder(talk, "2026-12-17T06:30")
 
     assert talk.texts == [
-        "Thu 17 Dec: block 1 leaf spray: 76 ml a pump, 24 pumps (SPRAYED); "
-        "block 2 leaf spray: 38 ml a pump, 30 pumps (SPRAYED). "
-        "Pumps of 15 l, label 390 g/L. Gloves, eyes, mask. Never ethephon and copper in one tank."
+        "Thu 17 Dec: block 1 leaf spray: 76 ml a pump, 24 pumps, 1824 ml in all (SPRAYED); "
+        "block 2 leaf spray: 38 ml a pump, 30 pumps, 1140 ml in all (SPRAYED). "
+        "Pumps of 15 l if label is 390 g/L and allows 2000 ppm. Gloves, eyes, mask. Never ethephon and copper in one tank."
     ]
     assert [(item["block"], item["job"], item["volume_l"]) for item in reply.items] == [
         ("1", "defoliate", 360),
@@ -621,7 +621,10 @@ def test_each_part_of_a_cut_is_reminded_on_its_own(talk: Any) -> None:
 
     spray = next(item for item in reply.items if item["job"] == "second_spray")
     assert (spray["part"], spray["plants"], spray["volume_l"], spray["pumps"]) == (1, 120, 180, 12)
-    assert "block 1 (120 plants) second spray if no buds open: 38 ml a pump, 12 pumps (SPRAYED)" in talk.texts[0]
+    assert (
+        "block 1 (120 plants) second spray if no buds open: 38 ml a pump, 12 pumps, 456 ml in all (SPRAYED)"
+        in talk.texts[0]
+    )
 
 
 # Plans moved unasked

@@ -75,7 +75,8 @@ def test_the_cut_is_not_reminded_while_leaves_hang():
     assert {job for job, _, _ in told(plan)} == {"leaf_check"}
 
     down = diary.tell("leaf_drop", "2027-01-07", percent=90).plan("2027-01-07")
-    assert ("cut", "morning", "2027-01-08 06:30") in told(down)
+    assert ("copper", "morning", "2027-01-08 06:30") in told(down)
+    assert ("cut", "morning", "2027-01-11 06:30") in told(down)
 
 
 def test_a_job_that_opens_after_its_day_is_told_on_the_next_morning():

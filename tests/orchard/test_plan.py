@@ -143,9 +143,9 @@ def test_the_growers_report_beats_the_gauge_and_the_gauge_beats_nothing():
 
 
 def test_days_without_a_report_count_as_dry_and_are_told():
-    """21 Nov to 12 Dec are 22 days; one of them was told of."""
+    """21 Nov to 11 Dec are 21 past days; one of them was told of. The 22nd day is today."""
     plan = rain(0).plan("2026-12-12")
-    assert (plan.days_without_report, plan.counted) == (21, 22)
+    assert (plan.days_without_report, plan.counted) == (20, 22)
 
 
 def test_rain_in_words_is_a_range():
@@ -277,13 +277,30 @@ def test_leaves_that_hang_are_looked_at_again_every_four_days_and_hold_the_cut()
 
 
 def test_leaves_down_at_last_let_the_cut_go():
+    """Seen to be down on the 6th, past the day set: copper the next day, the cut 3 days after it."""
     diary = sprayed().tell("leaf_drop", "2027-01-02", percent=40).tell("leaf_drop", "2027-01-06", percent=85)
     plan = diary.plan("2027-01-06")
 
     assert plan.job("leaf_check").done == d("2027-01-06")
-    assert (plan.cut, plan.job("cut").open_since) == (d("2027-01-06"), d("2027-01-06"))
-    assert plan.job("copper").dropped == "no_day_left"
+    assert (plan.cut, plan.job("cut").open_since) == (d("2027-01-10"), d("2027-01-06"))
+    assert (plan.job("copper").date, plan.job("copper").dropped) == (d("2027-01-07"), None)
     assert plan.for_adviser == ()
+
+
+def test_leaves_down_with_a_day_left_for_copper_leave_the_cut_where_it_is():
+    diary = sprayed().tell("leaf_drop", "2026-12-29", percent=40).tell("leaf_drop", "2027-01-02", percent=90)
+    plan = diary.plan("2027-01-02")
+
+    assert (plan.job("copper").date, plan.cut) == (d("2027-01-03"), d("2027-01-04"))
+
+
+def test_leaves_down_late_after_copper_hold_the_cut_no_longer():
+    diary = sprayed().tell("spray", "2026-12-28", product="copper")
+    plan = (
+        diary.tell("leaf_drop", "2027-01-02", percent=40).tell("leaf_drop", "2027-01-06", percent=85).plan("2027-01-06")
+    )
+
+    assert plan.cut == d("2027-01-06")
 
 
 def test_the_leaf_spray_is_planned_inside_the_rest():
