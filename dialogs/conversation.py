@@ -11,6 +11,7 @@ from datetime import datetime, timedelta
 from typing import Any
 
 from dialogs.answers import about, listed
+from dialogs.cheaper_script import with_offer
 from dialogs.dialog import Ask, AskAgain, Conversation, Dialog, Filled, Matter, Open, Outcome, Refused, Reply, Turn
 from dialogs.every import DIALOGS
 from dialogs.farm import Farm
@@ -54,6 +55,10 @@ def turn(conversation: Conversation, meaning: Meaning, word: str | None, text: s
 
     meaning: what was understood of it, by heard(); word: a bare key word such as `more`, else None
     """
+    return with_offer(_turn(conversation, meaning, word, farm), farm)
+
+
+def _turn(conversation: Conversation, meaning: Meaning, word: str | None, farm: Farm) -> Turn:
     conversation = _without_the_unknown(conversation, farm)
     task = "choose_season" if word == "season" else meaning.task
     slots = {**meaning.slots, **meaning.extra}

@@ -17,7 +17,10 @@ from service.orchard.settings import DatedSetting, Settings, held_in_cycle
 
 @dataclass(frozen=True)
 class Grower:
-    """One household: the number it texts from and what it chose."""
+    """One household: the number it texts from and what it chose.
+
+    script_offered: the number was told of its language in Latin letters
+    """
 
     id: int
     number: str
@@ -27,6 +30,7 @@ class Grower:
     joined: bool
     stopped: bool
     evenings_only: bool = False
+    script_offered: bool = False
 
 
 @dataclass(frozen=True)

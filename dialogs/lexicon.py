@@ -557,11 +557,35 @@ class Lexicons:
         self._tables: dict[tuple[str, Sounds], Table] = {}
         self._lexicons: dict[str, Lexicon] = {}
         self._typos: dict[frozenset[str], Typos] = {}
+        self._spelt: dict[str, frozenset[str]] = {}
 
     @property
     def tags(self) -> tuple[str, ...]:
         """The languages."""
         return tuple(self._lists)
+
+    def reads(self, tag: str) -> tuple[str, ...]:
+        """The languages whose words a language's growers mix in: its own lists hold many of them."""
+        return self._lists[tag].reads
+
+    def spelt(self, tag: str) -> frozenset[str]:
+        """Every word that a language's own lists hold, alone or in a phrase."""
+        if tag not in self._spelt:
+            lists = self._lists[tag]
+            listed = (phrase for table in (lists.words, lists.exact, lists.keywords) for each in table.values()
+                      for phrase in each)  # fmt: skip
+            numbers = (word for table in lists.numbers.values() for word in table)
+            self._spelt[tag] = frozenset(
+                part
+                for phrase in (*listed, *numbers)
+                for part in split_words(phrase, lists.letter_digits)
+                if not part.isdigit()
+            )
+        return self._spelt[tag]
+
+    def knows(self, tag: str, word: str) -> bool:
+        """Whether a language's own lists hold a plain word, spelt so."""
+        return spelt(word, self._lists[tag].letter_digits) in self.spelt(tag)
 
     def of(self, tag: str) -> Lexicon:
         """The lexicon for growers of a language."""

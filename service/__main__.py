@@ -1,4 +1,4 @@
-"""The command line: cutday serve, work, migrate, cooperative, phone, replay, understand."""
+"""The command line: cutday serve, work, migrate, cooperative, templates, phone, replay, understand."""
 
 from __future__ import annotations
 
@@ -34,6 +34,10 @@ def main(arguments: list[str] | None = None) -> int:
             from service.commands import cooperative
 
             return cooperative.run(asked.file, asked.line, asked.database)
+        case "templates":
+            from service.commands import templates
+
+            return templates.run(asked.lang, asked.csv, asked.ids, asked.line, asked.database)
         case "serve":
             from service.commands import serve
 
@@ -52,8 +56,8 @@ def _parser() -> argparse.ArgumentParser:
     )
     commands = parser.add_subparsers(dest="command", required=True, metavar="command")
 
-    def command(name: str, help_: str, database: bool = True) -> argparse.ArgumentParser:
-        one = commands.add_parser(name, help=help_, description=help_)
+    def command(name: str, help_: str, database: bool = True, more: str = "") -> argparse.ArgumentParser:
+        one = commands.add_parser(name, help=help_, description=help_, epilog=more)
         if database:
             one.add_argument("--database", metavar="URL", help="instead of CUTDAY_DATABASE")
         return one
@@ -66,6 +70,21 @@ def _parser() -> argparse.ArgumentParser:
     cooperative = command("cooperative", "register a cooperative and the line its growers text")
     cooperative.add_argument("file", nargs="?", help="TOML; without it an invented one is registered")
     cooperative.add_argument("--line", help="instead of CUTDAY_LINE")
+    templates = command(
+        "templates",
+        "list the texts that can go out in a language, for registering them",
+        more="Variables stand in braces by the catalogue's names, {date} or {block:blocks}: where an authority wants "
+        "another mark, put it in their place. Columns: key, text, variables (each with its longest value and that "
+        "value's length), encoding and segments at worst, sender_id and template_id (as entered with --ids), status "
+        "(registered, or changed: the text is another since).",
+    )
+    templates.add_argument("--lang", required=True, help="the language's tag, e.g. hi_Latn")
+    how = templates.add_mutually_exclusive_group()
+    how.add_argument("--csv", action="store_true", help="as CSV in UTF-8, a row a text")
+    how.add_argument(
+        "--ids", metavar="FILE.csv", help="enter the ids that stand in such a CSV; all of its rows, or none"
+    )
+    templates.add_argument("--line", help="instead of CUTDAY_LINE: whose ids")
     phone = command("phone", "a phone in the terminal")
     phone.add_argument("--number", required=True, help="the phone's number, e.g. +919000000001")
     phone.add_argument("--at", help="local time at which the texts are sent, e.g. 2026-01-10T07:30; else now")

@@ -42,7 +42,7 @@ def grower(person: Person) -> Grower:
     """A person as the dialogues see him."""
     return Grower(
         person.grower_id, person.number, person.name, person.village, person.language, person.joined, person.stopped,
-        person.evenings_only,
+        person.evenings_only, person.script_offered,
     )  # fmt: skip
 
 

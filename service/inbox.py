@@ -22,6 +22,7 @@ from sqlalchemy import Connection
 
 from dialogs.conversation import heard, turn
 from dialogs.dialog import Conversation, Turn
+from dialogs.first_language import first_language
 from dialogs.language import Language
 from dialogs.understanding import KnownBlock, Meaning, keyword, understand
 from service import farms
@@ -147,21 +148,22 @@ class Inbox:
 
     def _meet(self, connection: Connection, waiting: Sequence[Waiting]) -> None:
         """Make the growers of numbers never seen, and lock all whose texts these are, in id order."""
-        by_cooperative: dict[int, dict[str, tuple[int, datetime]]] = {}
+        by_cooperative: dict[int, dict[str, tuple[int, Waiting]]] = {}
         for one in waiting:
             line_id, cooperative_id, version = self._line(connection, one.text.line)
             cooperative = self.cooperatives.get(connection, cooperative_id, version)
             number = phone_number(one.text.sender, cooperative.timezone)
             if number is not None:
-                by_cooperative.setdefault(cooperative_id, {}).setdefault(number, (line_id, one.received_at))
+                by_cooperative.setdefault(cooperative_id, {}).setdefault(number, (line_id, one))
         met: set[int] = set()
         for cooperative_id, numbers in sorted(by_cooperative.items()):
             known = growers.by_numbers(connection, cooperative_id, numbers)
             strangers = sorted(numbers.keys() - known.keys())
-            language = self.cooperatives.get(connection, cooperative_id).language
+            otherwise = self.cooperatives.get(connection, cooperative_id).language if strangers else ""
             for number in strangers:
-                line_id, at = numbers[number]
-                growers.meet(connection, cooperative_id, line_id, number, language, at)
+                line_id, one = numbers[number]
+                language = first_language(one.text.text, self.languages, otherwise)
+                growers.meet(connection, cooperative_id, line_id, number, language, one.received_at)
             if strangers:
                 known = growers.by_numbers(connection, cooperative_id, numbers)
             met |= {person.grower_id for person in known.values()}
@@ -202,7 +204,8 @@ class Inbox:
             return _ignored(connection, text_in_id, None, "no number that can be answered")
         person = growers.by_number(connection, cooperative_id, number)
         if person is None:
-            growers.meet(connection, cooperative_id, line_id, number, cooperative.language, one.received_at)
+            language = first_language(one.text.text, self.languages, cooperative.language)
+            growers.meet(connection, cooperative_id, line_id, number, language, one.received_at)
             person = growers.by_number(connection, cooperative_id, number)
             if person is None:
                 raise LookupError(f"number of text {text_in_id} could not be made")

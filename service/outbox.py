@@ -16,13 +16,16 @@ from service.channels.channel import Channel, DeliveryReport, OutboundText, Reje
 from service.clock import Clock, instant, local
 from service.farms import Cooperatives
 from service.hours import next_allowed
-from service.segments import segments
+from service.segments import Encoding, segments
 from service.store import cooperatives, growers, matters, messages
-from service.store.cooperatives import Cooperative
+from service.store.cooperatives import Cooperative, Registered
 from service.store.session import Database
 from service.wording import Wording
 
 log = logging.getLogger(__name__)
+
+Worded = tuple[str, Encoding, str | None, str | None]  # text, encoding, registered sender and template id
+NOT_REGISTERED = Registered("", None, None)
 
 BATCH = 200
 LEASE = timedelta(seconds=60)
@@ -79,15 +82,15 @@ class Outbox:
             if not rows:
                 return []
             texts = [
-                (row, OutboundText(row.id, row.number, line, worded[0], worded[1]))
+                (row, OutboundText(row.id, row.number, line, *worded))
                 for row, line, worded in ready
                 if worded is not None
             ]
             if texts:
                 return texts
 
-    def _ready(self, connection: Connection, row: Any, now: datetime) -> tuple[str, Any] | None:
-        """The text and its encoding, or None where the row is not to be sent now or ever."""
+    def _ready(self, connection: Connection, row: Any, now: datetime) -> Worded | None:
+        """The text as it goes out, or None where the row is not to be sent now or ever."""
         if now >= row.useful_until:
             messages.end(connection, row.id, "expired", "past its use", now)
             return None
@@ -103,12 +106,10 @@ class Outbox:
                 messages.put_off(connection, row.id, instant(allowed, cooperative.zone), "quiet hours")
                 return None
         if row.text is not None:
-            return row.text, row.encoding
+            return row.text, row.encoding, row.sender_id, row.template_id
         return self._word(connection, row, cooperative, now)
 
-    def _word(
-        self, connection: Connection, row: Any, cooperative: Cooperative, now: datetime
-    ) -> tuple[str, Any] | None:
+    def _word(self, connection: Connection, row: Any, cooperative: Cooperative, now: datetime) -> Worded | None:
         today = local(now, cooperative.zone).date()
         ways = [(tag, row.key, row.values, row.items) for tag in (row.language, cooperative.language, "en")]
         for language, key, values, items in [*ways, ("en", FAULT, {}, ())]:
@@ -127,8 +128,10 @@ class Outbox:
             messages.end(connection, row.id, "failed", "no text", now)
             return None
         counted = segments(text)
-        messages.keep_wording(connection, row.id, language, text, counted.encoding, counted.segments)
-        return text, counted.encoding
+        registered = cooperative.registered.get((language, key), NOT_REGISTERED)
+        ids = registered.sender_id, registered.template_id
+        messages.keep_wording(connection, row.id, language, text, counted.encoding, counted.segments, *ids)
+        return text, counted.encoding, *ids
 
     def _send(self, row: Any, text: OutboundText) -> int:
         if row.because != "reply":

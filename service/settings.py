@@ -13,6 +13,7 @@ class ServiceSettings(BaseSettings):
     host, port: where `cutday serve` listens
     gateway_url: the gateway's `sendsms`; without it texts are printed and none comes in
     gateway_user, gateway_password: what it wants of us; gateway_key: the secret by which it is known to us
+    gateway_sender_parameter, gateway_template_parameter: by which names it takes registered sender and template ids
     public_url: under which the gateway reaches us, for delivery reports
     line: the receiving line of the cooperative that `cutday cooperative` registers
     """
@@ -26,5 +27,7 @@ class ServiceSettings(BaseSettings):
     gateway_user: str = ""
     gateway_password: SecretStr = SecretStr("")
     gateway_key: SecretStr = SecretStr("")
+    gateway_sender_parameter: str = "entity_id"
+    gateway_template_parameter: str = "template_id"
     public_url: str | None = None
     line: str = "main"

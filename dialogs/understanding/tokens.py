@@ -66,6 +66,7 @@ _NO_WHOLE = re.compile(r"(?<![\w.,])\.(?=\d)")  # ".6 hectare"
 _PIECES = re.compile(
     rf"\d+(?:[.,:]\d+)*|[^\W\d_{_MARKS}](?:[^\W\d_]|[{_MARKS}])*|[{_MARKS}]+|[%?/x*+\-=!,.:&₹$#]",
 )
+_WORDS = re.compile(rf"[^\W\d_](?:[^\W_]|[{_MARKS}])*")
 
 
 def normalise(text: str) -> str:
@@ -76,6 +77,11 @@ def normalise(text: str) -> str:
     else:
         text = unicodedata.normalize("NFC", text.translate(_CHARACTERS))[:LONGEST_TEXT]
     return _ELONGATED.sub(r"\1\1", _NO_WHOLE.sub("0.", text.replace("'", "")))
+
+
+def words_of(text: str) -> list[str]:
+    """The words of a normalised text as typed; digits within one may stand for sounds ("mar7aba")."""
+    return _WORDS.findall(text)
 
 
 class Item:

@@ -33,6 +33,7 @@ class OutboundText:
 
     id: the outbox row's, by which reports on it come back
     sender_line: the line it goes out on
+    sender_id, template_id: what its sender and its wording are registered under, where an authority wants that
     """
 
     id: int
@@ -40,6 +41,8 @@ class OutboundText:
     sender_line: str
     text: str
     encoding: Encoding
+    sender_id: str | None = None
+    template_id: str | None = None
 
 
 @dataclass(frozen=True, slots=True)

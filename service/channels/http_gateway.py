@@ -6,7 +6,7 @@ reports. Names and numbers are those of Kannel's user guide, 1.4.5.
 """
 
 from datetime import UTC, datetime
-from urllib.parse import quote, unquote_to_bytes
+from urllib.parse import quote, unquote_to_bytes, urlencode
 
 import httpx2
 
@@ -31,6 +31,8 @@ class HttpGateway:
     """Kannel's sendsms at `url`.
 
     report_url: our own address for delivery reports, `http://…/gateway/{line}/report?key=…`, with {line} for the line
+    sender_parameter, template_parameter: the names that the gateway's `smpp-tlv` groups give to the optional parameters
+        of SMPP that carry registered ids; which tag a name stands for is set there, for each network
     """
 
     def __init__(
@@ -39,12 +41,16 @@ class HttpGateway:
         user: str,
         password: str,
         report_url: str,
+        sender_parameter: str = "entity_id",
+        template_parameter: str = "template_id",
         transport: httpx2.BaseTransport | None = None,
     ) -> None:
         self.url = url
         self.user = user
         self.password = password
         self.report_url = report_url
+        self.sender_parameter = sender_parameter
+        self.template_parameter = template_parameter
         self.client = httpx2.Client(
             timeout=TIMEOUT,
             # None is kept open: one that the gateway has closed meanwhile looks like a text that may have gone.
@@ -73,6 +79,8 @@ class HttpGateway:
     def headers(self, text: OutboundText) -> dict[str, str]:
         report = self.report_url.replace("{line}", quote(text.sender_line, safe="")).replace("%", "%%")
         joint = "&" if "?" in report else "?"
+        given = {self.sender_parameter: text.sender_id, self.template_parameter: text.template_id}
+        ids = urlencode({name: id_ for name, id_ in given.items() if id_})
         return {
             "Content-Type": "text/plain; charset=UTF-8",
             "X-Kannel-Username": self.user,
@@ -83,6 +91,7 @@ class HttpGateway:
             "X-Kannel-Coding": "2" if text.encoding == "ucs2" else "0",
             "X-Kannel-DLR-Mask": str(ALL_REPORTS),
             "X-Kannel-DLR-Url": f"{report}{joint}id={text.id}&status=%d&answer=%A",
+            **({"X-Kannel-Meta-Data": f"?smpp?{ids}"} if ids else {}),
         }
 
     def close(self) -> None:

@@ -67,8 +67,9 @@ def work(database_url: str | None) -> int:
 def _languages() -> Mapping[str, Language]:
     """All languages with their words made ready: the first grower of a language does not wait for that."""
     languages = load_languages()
-    for language in languages.values():
+    for tag, language in languages.items():
         _ = language.lexicon
+        language.lexicons.spelt(tag)
     return languages
 
 
@@ -94,7 +95,8 @@ class channels:
         key = settings.gateway_key.get_secret_value()
         self.channel = HttpGateway(
             settings.gateway_url, settings.gateway_user, settings.gateway_password.get_secret_value(),
-            f"{settings.public_url or at}/gateway/{{line}}/report?key={key}",
+            f"{settings.public_url or at}/gateway/{{line}}/report?key={key}", settings.gateway_sender_parameter,
+            settings.gateway_template_parameter,
         )  # fmt: skip
 
     def __call__(self, line: str) -> Channel:

@@ -14,8 +14,17 @@ from sqlalchemy import Connection, bindparam, select, update
 from service.orchard.block import Normal, Place
 from service.orchard.plan import DayWeather, Weather
 from service.orchard.settings import DatedSetting, Settings, held
-from service.store.schema import cooperative_settings, cooperatives, lines, villages, weather
+from service.store.schema import cooperative_settings, cooperatives, lines, registered_texts, villages, weather
 from service.store.session import upsert
+
+
+@dataclass(frozen=True)
+class Registered:
+    """What a text is registered under, and the catalogue's text when that was entered. No ids: it is not, any more."""
+
+    text: str
+    sender_id: str | None
+    template_id: str | None
 
 
 @dataclass(frozen=True)
@@ -23,6 +32,7 @@ class Cooperative:
     """Everything about a cooperative that the texts of its growers need.
 
     places: village -> place; "" is its own position. posts: village -> its own weather post by day.
+    registered: (language, key) -> what that text is registered under
     """
 
     id: int
@@ -34,6 +44,7 @@ class Cooperative:
     places: Mapping[str, Place]
     posts: Mapping[str, Weather]
     dated_settings: tuple[DatedSetting, ...]
+    registered: Mapping[tuple[str, str], Registered]
 
     @cached_property
     def zone(self) -> ZoneInfo:
@@ -97,7 +108,13 @@ def find(connection: Connection, cooperative_id: int) -> Cooperative:
         .order_by(cooperative_settings.c.since, cooperative_settings.c.id)
     )
     settings = tuple(DatedSetting(one.key, one.value, one.since, one.running) for one in dated)
-    return Cooperative(row.id, row.name, row.timezone, row.language, row.version, row.at, places, posts, settings)
+    rows = connection.execute(
+        select(registered_texts).where(registered_texts.c.cooperative_id == row.id).order_by(registered_texts.c.id)
+    )
+    registered = {(one.language, one.key): Registered(one.text, one.sender_id, one.template_id) for one in rows}
+    return Cooperative(
+        row.id, row.name, row.timezone, row.language, row.version, row.at, places, posts, settings, registered
+    )
 
 
 def _normals(rows: Sequence[Mapping[str, float]]) -> tuple[Normal, ...]:
@@ -232,6 +249,21 @@ def set_from(
             cooperative_id=cooperative_id, key=key, value=value, since=since, running=running, by=by, at=at
         )
     )
+    _changed(connection, cooperative_id)
+
+
+def register_texts(
+    connection: Connection, cooperative_id: int, language: str, texts: Mapping[str, Registered], *, by: str,
+    at: datetime,
+) -> None:  # fmt: skip
+    """Keep what texts of a language are registered under from now on. texts: by key"""
+    for key, one in texts.items():
+        connection.execute(
+            registered_texts.insert().values(
+                cooperative_id=cooperative_id, language=language, key=key, text=one.text, sender_id=one.sender_id,
+                template_id=one.template_id, by=by, at=at,
+            )
+        )  # fmt: skip
     _changed(connection, cooperative_id)
 
 

@@ -13,6 +13,7 @@ from service.store.schema import conversations, growers, numbers
 from service.store.session import upsert
 
 OF_A_GROWER = {"name", "village", "language", "evenings_only"}
+OF_A_NUMBER = {"joined", "stopped", "script_offered"}
 
 
 @dataclass(frozen=True)
@@ -30,6 +31,7 @@ class Person:
     evenings_only: bool
     joined: bool
     stopped: bool
+    script_offered: bool
     conversation: Mapping[str, Any] | None
 
 
@@ -38,7 +40,8 @@ _PEOPLE = (
     select(
         growers.c.id.label("grower_id"), numbers.c.id.label("number_id"), numbers.c.cooperative_id,
         numbers.c.line_id, numbers.c.number, growers.c.name, growers.c.village, growers.c.language,
-        growers.c.evenings_only, numbers.c.joined_at, numbers.c.stopped_at, conversations.c.state,
+        growers.c.evenings_only, numbers.c.joined_at, numbers.c.stopped_at, numbers.c.script_offered_at,
+        conversations.c.state,
     )
     .join(growers, growers.c.id == numbers.c.grower_id)
     .outerjoin(conversations, conversations.c.number_id == numbers.c.id)
@@ -61,7 +64,8 @@ _AFTER = (
 def _person(row: Any) -> Person:
     return Person(
         row.grower_id, row.number_id, row.cooperative_id, row.line_id, row.number, row.name, row.village, row.language,
-        row.evenings_only, row.joined_at is not None, row.stopped_at is not None, row.state,
+        row.evenings_only, row.joined_at is not None, row.stopped_at is not None,
+        row.script_offered_at is not None, row.state,
     )  # fmt: skip
 
 
@@ -110,9 +114,11 @@ def change(connection: Connection, person: Person, changes: Mapping[str, Any], b
         of_number |= {"joined_at": at, "joined_by": by} if changes["joined"] else {"joined_at": None, "joined_by": by}
     if "stopped" in changes:
         of_number |= {"stopped_at": at if changes["stopped"] else None, "stopped_by": by}
+    if changes.get("script_offered"):
+        of_number["script_offered_at"] = at
     if of_number:
         connection.execute(update(numbers).where(numbers.c.id == person.number_id).values(of_number))
-    unknown = changes.keys() - OF_A_GROWER - {"joined", "stopped"}
+    unknown = changes.keys() - OF_A_GROWER - OF_A_NUMBER
     if unknown:
         raise ValueError(f"a grower has no {sorted(unknown)}")
 

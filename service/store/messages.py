@@ -228,13 +228,21 @@ def claim(connection: Connection, now: datetime, until: datetime, limit: int, nu
 
 
 def keep_wording(
-    connection: Connection, outbox_id: int, language: str, text: str, encoding: str, segments: int
-) -> None:
-    """Keep a row's text, in the language that it was worded in."""
+    connection: Connection, outbox_id: int, language: str, text: str, encoding: str, segments: int,
+    sender_id: str | None, template_id: str | None,
+) -> None:  # fmt: skip
+    """Keep a row's text, in the language that it was worded in, and the ids that this is registered under."""
     connection.execute(
         update(outbox)
         .where(outbox.c.id == outbox_id)
-        .values(language=language, text=text, encoding=encoding, segments=segments)
+        .values(
+            language=language,
+            text=text,
+            encoding=encoding,
+            segments=segments,
+            sender_id=sender_id,
+            template_id=template_id,
+        )
     )
 
 

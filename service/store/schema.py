@@ -170,6 +170,7 @@ numbers = Table(
     Column("joined_by", Integer),  # the text that agreed: the evidence
     _at("stopped_at", nullable=True),
     Column("stopped_by", Integer),
+    _at("script_offered_at", nullable=True),  # once: its language in Latin letters
     _at(),
     UniqueConstraint("cooperative_id", "number"),
     Index(None, "grower_id", "position"),
@@ -291,7 +292,25 @@ moves = Table(
     Index(None, "grower_id", "state"),
 )
 
-# key, values, items: what is said; text, encoding, segments: as worded when it was claimed for sending.
+# Texts registered with an authority: under which sender and template id each goes out. Never overwritten: the newest
+# row of a text holds; without ids it withdraws what was on file. text: the catalogue's when it was entered.
+registered_texts = Table(
+    "registered_texts",
+    metadata,
+    _id(),
+    _cooperative(),
+    Column("language", String(16), nullable=False),
+    Column("key", String(64), nullable=False),
+    Column("text", Text, nullable=False),
+    Column("sender_id", String(64)),
+    Column("template_id", String(64)),
+    Column("by", Text, nullable=False),
+    _at(),
+    Index(None, "cooperative_id", "language", "key"),
+)
+
+# key, values, items: what is said; text, encoding, segments: as worded when it was claimed for sending, and then
+# sender_id, template_id: what that wording is registered under.
 # local_day, local_hour, about: set for reminders, one row of a kind for each grower and local hour.
 outbox = Table(
     "outbox",
@@ -310,6 +329,8 @@ outbox = Table(
     Column("text", Text),
     Column("encoding", String(8)),
     Column("segments", Integer),
+    Column("sender_id", String(64)),
+    Column("template_id", String(64)),
     Column("state", String(16), nullable=False),
     Column("reason", Text),
     _at("due_at"),

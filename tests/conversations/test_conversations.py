@@ -3,6 +3,7 @@
 from collections import defaultdict
 from functools import cache
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -37,12 +38,17 @@ def test_conversation_holds(path: Path) -> None:
 
 @pytest.mark.parametrize("name", TRANSLATED)
 def test_languages_tell_the_same(name: str) -> None:
-    """The same texts at the same times, by template and values; only the words differ."""
-    first, *others = TRANSLATED[name]
-    wanted = [told(sent) for sent in played(first).sent]
+    """The same texts at the same times, by template and values; only the words differ.
 
+    But for the offer of Latin letters, which only a language in another script has.
+    """
+
+    def all_told(path: Path) -> list[tuple[Any, ...]]:
+        return [told(sent) for sent in played(path).sent if sent["template"] != "cheaper_script.offer"]
+
+    first, *others = TRANSLATED[name]
     for other in others:
-        assert [told(sent) for sent in played(other).sent] == wanted, other.name
+        assert all_told(other) == all_told(first), other.name
 
 
 CONVERSATION = """\

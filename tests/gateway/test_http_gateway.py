@@ -165,6 +165,20 @@ def test_reports_are_asked_for_with_our_own_id() -> None:
     )
 
 
+def test_registered_ids_go_as_optional_parameters_of_smpp() -> None:
+    """Kannel's user guide, `meta-data`: ?group?name=value&name=value, each part percent-coded."""
+    registered = OutboundText(44, "+15550002", "7000", "ok", "gsm7", "1101 23", "110&7")
+
+    assert sent(registered).headers["X-Kannel-Meta-Data"] == "?smpp?entity_id=1101+23&template_id=110%267"
+    assert "X-Kannel-Meta-Data" not in sent(TEXT).headers
+
+
+def test_one_id_alone() -> None:
+    registered = OutboundText(44, "+15550002", "7000", "ok", "gsm7", template_id="1107")
+
+    assert sent(registered).headers["X-Kannel-Meta-Data"] == "?smpp?template_id=1107"
+
+
 @pytest.mark.parametrize(
     ("status", "error"),
     [(503, TryLater), (500, TryLater), (403, TryLater), (404, TryLater), (400, Rejected), (413, Rejected)],

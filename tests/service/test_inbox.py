@@ -335,3 +335,22 @@ def test_cooperatives_share_nothing(world: World) -> None:
 
     assert [entry.kind for entry in world.rows(schema.entries)] == ["block"]
     assert {row.cooperative_id for row in world.rows(schema.growers)} == {1, 2}
+
+
+def test_stranger_is_answered_in_the_language_of_his_text(world: World) -> None:
+    """The cooperative's is English; once he has a language, what he types changes nothing."""
+    assert world.says("मला नोंदणी करायची आहे") == ["join.agree"]
+    assert world.says("hello sir", "+919000000002") == ["join.agree"]
+    assert world.says("rain 12") == ["join.agree"]
+
+    assert [row.language for row in world.sent] == ["mr", "en", "mr"]
+
+
+def test_cheaper_script_is_offered_once_to_a_number(world: World) -> None:
+    grower_id = world.grower(language="hi")
+    world.block(grower_id)
+
+    assert world.says("तारीखें") == ["plan.none", "cheaper_script.offer"]
+    assert world.says("तारीखें") == ["plan.none"]
+    (number,) = world.rows(schema.numbers)
+    assert number.script_offered_at == world.clock.now()

@@ -6,7 +6,6 @@ import re
 import tomllib
 import unicodedata
 from collections.abc import Iterator
-from datetime import date
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -17,22 +16,14 @@ from babel.messages.pofile import read_po
 
 from locales.compile import catalogues, is_stale
 from service.segments import segments
-from service.wording import Catalogue, pieces, spoken, translations
+from service.templates import Templates, is_outgoing, longest_values
+from service.wording import pieces, spoken
 
 HERE = Path(__file__).parent
 ROOT = HERE.parent.parent
 NEVER = tomllib.loads((HERE / "never.toml").read_text(encoding="utf-8"))
 BUDGETS = tomllib.loads((HERE / "budgets.toml").read_text(encoding="utf-8"))
-LONGEST: dict[str, Any] = BUDGETS["values"]
 LONGER: dict[str, dict[str, Any]] = BUDGETS["longer"]
-
-ANY_DAY = date(2026, 1, 9)
-TWO_DIGIT_DAYS = [
-    date(2026, month, day) for month in range(1, 13) for day in range(10, 17)
-]  # every weekday, every month
-
-# Entries that wording itself puts together; all others are texts, or words that stand in one.
-ITS_OWN = {"date", "number", "list", "form"}
 
 
 def read(po: Path) -> Catalog:
@@ -176,17 +167,13 @@ def test_words_never_written(language: str) -> None:
 @each_language
 def test_parts(language: str) -> None:
     """Each text with the longest values that can occur keeps to its language's number of parts."""
-    catalogue = Catalogue(translations(language))
     over = {}
-    for key in sorted(ENGLISH):
-        if key.split(".")[0] in ITS_OWN:
-            continue
-        counted = segments(longest(catalogue, key, texts_of(ENTRIES[language][key])[0]))
+    for template in Templates(language).outgoing.values():
         usual = BUDGETS["parts"][language]
-        row = LONGER.get(key, {})
+        row = LONGER.get(template.key, {})
         allowed = row.get(language, row.get("parts" if usual == 1 else "ucs2", usual))
-        if counted.segments > allowed:
-            over[key] = f"{counted.segments} parts, {counted.units} units {counted.encoding}; {allowed} allowed"
+        if template.segments > allowed:
+            over[template.key] = f"{template.segments} parts {template.encoding}; {allowed} allowed"
 
     assert over == {}
 
@@ -196,36 +183,13 @@ def test_what_may_be_longer_exists_and_says_why() -> None:
     assert all(row["reason"] for row in LONGER.values())
 
 
-def longest(catalogue: Catalogue, key: str, template: str) -> str:
-    return "".join(
-        literal + (widest(longest_values(catalogue, key, name, form)) if name is not None else "")
-        for literal, name, form in pieces(template)
-    )
+def test_what_is_sent_by_itself_is_known() -> None:
+    """What code hands on as a reply or a question is a template; what it hands on within a value is none."""
+    sent, within = keys_passed("Reply", "AskAgain", "Refused", "Ask"), keys_passed()
 
-
-def widest(texts: list[str]) -> str:
-    return max(texts, key=lambda text: segments(text).units)
-
-
-def longest_values(catalogue: Catalogue, key: str, name: str, form: str) -> list[str]:
-    """What could stand at one placeholder, among it the longest."""
-    if name == "items":
-        item = widest(
-            [longest(catalogue, item, catalogue.entry(item)) for item in ENGLISH if item.startswith(f"{key}.item")]
-        )
-        return [catalogue.filled("{a}; {a}; {a}", {"a": item}, ANY_DAY)]
-    row = LONGEST.get(f"{name}:{form}", LONGEST.get(name))
-    values = (
-        [entry.removeprefix(f"{name}.") for entry in ENGLISH if entry.startswith(f"{name}.")] if row is None else [row]
-    )
-    assert values, f"{key}: no row for {name!r} in tests/wording/budgets.toml"
-    whole = [catalogue.entry(entry) for entry in ENGLISH if form and entry.startswith(f"form.{form}.")]
-    if row in ("a day", "a far day"):
-        return [catalogue.day(day, row == "a far day") for day in TWO_DIGIT_DAYS]
-    if row == "a month":
-        return [catalogue.value(name, f"2021-{month:02}", ANY_DAY) for month in range(1, 13)]
-    template = f"{{{name}:{form}}}" if form else f"{{{name}}}"
-    return whole + [catalogue.filled(template, {name: value}, ANY_DAY) for value in values]
+    assert [key for key in sent if not is_outgoing(key)] == []
+    assert [key for key in within - sent if is_outgoing(key)] == []
+    assert set(longest_values()["parts"].split()) <= {key.split(".")[0] for key in ENGLISH} | set(ENGLISH)
 
 
 # Keys in code
@@ -274,9 +238,12 @@ def openings() -> tuple[str, ...]:
     return tuple(text for text in texts if re.fullmatch(r"[a-z_]+\.[a-z0-9_.]*", text) and text.split(".")[0] in known)
 
 
-def keys_passed() -> set[str]:
-    """What code hands on as the key of a text: to a call, or as the "key" of a value or an item."""
-    place = {"Reply": 0, "AskAgain": 0, "Refused": 0, "Ask": 1}
+PLACE = {"Reply": 0, "AskAgain": 0, "Refused": 0, "Ask": 1}
+
+
+def keys_passed(*calls: str) -> set[str]:
+    """What code hands on as the key of a text: to these calls, or without any as the "key" of a value or an item."""
+    place = {call: PLACE[call] for call in calls}
     passed = set()
     for tree in trees():
         for node in ast.walk(tree):
@@ -286,7 +253,7 @@ def keys_passed() -> set[str]:
                 if called in place:
                     keys = node.args[place[called] : place[called] + 1]
                     keys += [keyword.value for keyword in node.keywords if keyword.arg == "key"]
-            elif isinstance(node, ast.Dict):
+            elif isinstance(node, ast.Dict) and not calls:
                 named = zip(node.keys, node.values, strict=True)
                 keys = [value for name, value in named if isinstance(name, ast.Constant) and name.value == "key"]
             passed |= {key.value for key in keys if isinstance(key, ast.Constant) and isinstance(key.value, str)}
@@ -301,7 +268,7 @@ def test_every_key_in_code_has_its_text() -> None:
         if re.fullmatch(r"[a-z_]+(\.[a-z0-9_]*[a-z0-9])+", text) and text.split(".")[0] in known
     }
 
-    assert (keys_passed() | looks_like_one) - set(ENGLISH) == set()
+    assert (keys_passed() | keys_passed(*PLACE) | looks_like_one) - set(ENGLISH) == set()
     assert [opening for opening in openings() if not any(key.startswith(opening) for key in ENGLISH)] == []
 
 
