@@ -2,6 +2,8 @@
 
 from collections.abc import Callable
 from datetime import UTC, datetime
+from http.server import BaseHTTPRequestHandler, HTTPServer
+from threading import Thread
 from urllib.parse import quote
 
 import httpx2
@@ -171,6 +173,32 @@ def test_registered_ids_go_as_optional_parameters_of_smpp() -> None:
 
     assert sent(registered).headers["X-Kannel-Meta-Data"] == "?smpp?entity_id=1101+23&template_id=110%267"
     assert "X-Kannel-Meta-Data" not in sent(TEXT).headers
+
+
+def test_ids_on_the_wire() -> None:
+    """As another process reads the request: the header as it stands, under the names that the operator has set."""
+    seen: list[tuple[str | None, bytes]] = []
+
+    class Sendsms(BaseHTTPRequestHandler):
+        def do_POST(self) -> None:
+            body = self.rfile.read(int(self.headers["Content-Length"]))
+            seen.append((self.headers["X-Kannel-Meta-Data"], body))
+            self.send_response(202)
+            self.send_header("Content-Length", "0")
+            self.end_headers()
+
+        def log_message(self, format: str, *args: object) -> None: ...
+
+    with HTTPServer(("127.0.0.1", 0), Sendsms) as server:
+        serving = Thread(target=server.handle_request)
+        serving.start()
+        url = f"http://127.0.0.1:{server.server_port}/cgi-bin/sendsms"
+        channel = HttpGateway(url, "cutday", "secret", "http://127.0.0.1:8000/r", "pe", "tid")
+        channel.send(OutboundText(45, "+15550002", "7000", "रखा", "ucs2", "1101234567890123456", "1107"))
+        channel.close()
+        serving.join()
+
+    assert seen == [("?smpp?pe=1101234567890123456&tid=1107", "रखा".encode())]
 
 
 def test_one_id_alone() -> None:
