@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from dialogs.lexicon import bit, plain
+from dialogs.lexicon import Lexicon, bit, plain
 from dialogs.understanding.dates import DATE_BEFORE, MEASURE, MOST_BLOCKS, RANGE
 from dialogs.understanding.tokens import Item
 
@@ -43,6 +43,8 @@ MOST_LISTED = 30  # a higher number in a list is no block's
 AILING = bit("blight") | bit("borer") | bit("wilt") | bit("thrips") | bit("mites")
 VESSELS = bit("crate") | bit("container")
 LENGTH = bit("feet") | bit("metre")
+OBLIQUE = (("्या", "ा"), ("ya", "a"))  # before a case ending, and without it
+SHORTEST_STEM = 3
 BEFORE_NUMBER = bit("block_before")  # an article that makes a bare number a block ("la 3")
 
 
@@ -126,9 +128,12 @@ def perhaps_places(items: list[Item]) -> list[str]:
 
 
 def find_blocks(
-    items: list[Item], asking: str | None, known: Sequence[KnownBlock]
+    items: list[Item], asking: str | None, known: Sequence[KnownBlock], lexicon: Lexicon
 ) -> tuple[list[str], list[tuple[int, int]]]:
-    """The blocks of a text in the order typed, and the spans of items in which names stand."""
+    """The blocks of a text in the order typed, and the spans of items in which names stand.
+
+    known: the grower's own; lexicon: his words, by whose endings and sounds a name is known again
+    """
     found: list[tuple[int, str]] = []
     names: list[tuple[int, int]] = []
     for at, item in enumerate(items):
@@ -175,7 +180,7 @@ def find_blocks(
     if asking == "block" and not found:
         _lone_name(items, found, names)
     if known:
-        _known_names(items, known, found)
+        _known_names(items, known, lexicon, found)
     found.sort(key=lambda pair: pair[0])
     blocks = list(dict.fromkeys(name for _, name in found))
     if "all" in blocks:
@@ -496,7 +501,9 @@ def _everything(items: list[Item], asking: str | None, found: list[tuple[int, st
             found.append((at, "all"))
 
 
-def _known_names(items: list[Item], known: Sequence[KnownBlock], found: list[tuple[int, str]]) -> None:
+def _known_names(
+    items: list[Item], known: Sequence[KnownBlock], lexicon: Lexicon, found: list[tuple[int, str]]
+) -> None:
     """The grower's own names for blocks, where the text has them, give the block's number."""
     words = [plain(item.raw) for item in items]
     numbers = {block.number for block in known}
@@ -509,10 +516,26 @@ def _known_names(items: list[Item], known: Sequence[KnownBlock], found: list[tup
             continue
         parts = plain(block.name).split()
         for at in range(len(words) - len(parts) + 1):
-            if all(_alike(word, part) for word, part in zip(words[at : at + len(parts)], parts, strict=True)):
+            run = zip(items[at : at + len(parts)], words[at : at + len(parts)], parts, strict=True)
+            if all(_alike(word, part) or _inflected(item, word, part, lexicon) for item, word, part in run):
                 found[:] = [pair for pair in found if not at <= pair[0] < at + len(parts)]
                 found.append((at, block.number))
                 break
+
+
+def _inflected(item: Item, typed: str, name: str, lexicon: Lexicon) -> bool:
+    """A word of no other meaning that is the name with a case ending, in another script or as it sounds."""
+    if item.number is not None or (item.known and item.mask and not item.mask & (PLACE | NAMEABLE | THINGS)):
+        return False
+    forms = _forms(name, lexicon)
+    return not _forms(typed, lexicon).isdisjoint(forms) or _alike(lexicon.sound(typed), lexicon.sound(name))
+
+
+def _forms(word: str, lexicon: Lexicon) -> set[str]:
+    """The sounds of a name and of what is left of it without a case ending; Marathi "odhya-" is of "odha"."""
+    stems = [word, *lexicon.stems(word)]
+    stems += [stem[: -len(old)] + new for stem in stems for old, new in OBLIQUE if stem.endswith(old)]
+    return {lexicon.sound(stem) for stem in stems if len(stem) >= SHORTEST_STEM}
 
 
 def _alike(typed: str, name: str) -> bool:

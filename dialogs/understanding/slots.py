@@ -66,6 +66,8 @@ SHARED_TASKS = frozenset("log_leaf_drop log_shoots log_flowering report_trouble 
 
 # Tasks in which the age of the trees is told.
 AGED_TASKS = frozenset("register_block choose_season ask mix_spray water_need plan crew".split())
+OTHER = bit("other_one") | bit("one_more")
+FEW_WORDS = 3
 LEAST_BARE_MINUTES = 10  # "watered 70" is minutes, "watered 2" a block
 
 
@@ -301,12 +303,15 @@ def _in_step(kind: str, values: list[float], slots: Mapping[str, Any], facts: Fa
 
 def _percent(slots: dict[str, Any], task: str, facts: Facts, percents: list[float], asking: str | None) -> None:
     shares = _in_step("percent", percents, slots, facts) if percents else []
-    if not shares and (task in SHARED_TASKS or asking == "percent"):
+    if not shares and (task in SHARED_TASKS or asking in ("percent", "plants")):
         for item in facts.items:
             if item.mask & bit("#fraction") and item.number is not None and item.number < 1:
                 if not any(each.at == facts.items.index(item) for each in facts.amounts.quantities):
                     shares.append(item.number * 100)
                     facts.placed.add(facts.items.index(item))
+    if asking == "plants" and task == "answer" and facts.has(ALL) and len(facts.items) <= FEW_WORDS:
+        if not (shares or facts.amounts.quantities or facts.amounts.bare):
+            shares.append(100)  # all of them
     if not shares and (asking == "percent" or task == "log_leaf_drop"):
         for number in facts.amounts.bare:
             if 0 <= number.value <= 100 and number.at not in facts.placed:
@@ -462,6 +467,8 @@ def _words(slots: dict[str, Any], task: str, facts: Facts, asking: str | None) -
             products = [product for product in products if product != "copper"]
         if "bordeaux" in products and facts.has(bit("lime") | bit("ingredient")):  # what it is made of
             products = [product for product in products if product != "copper"]
+        if task == "answer" and asking == "product" and not products and _another_product(facts):
+            products = ["other"]
         if products:
             slots["product"] = _one_or_list(products)
     if task in ("report_trouble", "ask") or (task == "answer" and asking == "trouble"):
@@ -478,6 +485,13 @@ def _words(slots: dict[str, Any], task: str, facts: Facts, asking: str | None) -
             languages = ["hi_Latn"]
         if languages:
             slots["language"] = _one_or_list(languages)
+
+
+def _another_product(facts: Facts) -> bool:
+    """Whether the reply is "other", or a spray by a name that is not listed."""
+    if facts.has(OTHER):
+        return True
+    return facts.has(bit("medicine")) and any(not item.known and len(item.word) > 2 for item in facts.items)
 
 
 def _told_soils(facts: Facts) -> list[str]:
