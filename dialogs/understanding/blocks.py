@@ -42,6 +42,7 @@ NEW = bit("new") | bit("one_more")
 MOST_LISTED = 30  # a higher number in a list is no block's
 AILING = bit("blight") | bit("borer") | bit("wilt") | bit("thrips") | bit("mites")
 VESSELS = bit("crate") | bit("container")
+WEIGHT = bit("kilo") | bit("quintal") | bit("crate")
 LENGTH = bit("feet") | bit("metre")
 OBLIQUE = (("्या", "ा"), ("ya", "a"))  # before a case ending, and without it
 SHORTEST_STEM = 3
@@ -279,7 +280,8 @@ def _name_before(items: list[Item], at: int, found: list[tuple[int, str]], names
         step -= 1
     end = step + 1
     while step >= 0 and end - step <= 2 and _nameable(items[step]):
-        if step < end - 1 and items[step].known and not items[step].mask & (PLACE | NAMEABLE):
+        listed = items[end - 1].mask & (PLACE | NAMEABLE)  # a place needs no unknown word before it
+        if step < end - 1 and not items[step].mask & (PLACE | NAMEABLE) and (items[step].known or listed):
             break
         step -= 1
     start = step + 1
@@ -377,6 +379,8 @@ def _bare_numbers(items: list[Item], asking: str | None, found: list[tuple[int, 
                 continue  # "20 crates, 25 kg in one"
         if asking == "block" and not (_mark_range(after) or _mark_range(before)):
             _take(items, at, found)
+        elif _shares_out(items, at):
+            _take(items, at, found)
         elif (_is(after, bit("place_in")) and (_number(item) or 0) <= 99) or (
             _is(before, BEFORE_NUMBER) and _number(items[at - 2] if at > 1 else None) is None
         ):
@@ -390,6 +394,14 @@ def _bare_numbers(items: list[Item], asking: str | None, found: list[tuple[int, 
                     break  # "1 la 12 ani 2 la 8"
                 at -= 2
                 _take(items, at, found)
+
+
+def _shares_out(items: list[Item], at: int) -> bool:
+    """Whether "from" after a number starts no range but names a block: "1 se 120 kg, 3 se 75 kg"."""
+    if at + 3 >= len(items) or not items[at + 1].mask & bit("from") or not items[at].spelt.isdigit():
+        return False
+    amount, block = items[at + 2].number, items[at].number or 0
+    return amount is not None and block <= MOST_BLOCKS and amount >= 10 * block and bool(items[at + 3].mask & WEIGHT)
 
 
 def _numbered(items: list[Item], at: int) -> bool:
@@ -441,16 +453,20 @@ def _refused(items: list[Item], found: list[tuple[int, str]]) -> None:
     refused = []
     for place, name in found:
         step = place - 1
-        while step >= 0 and items[step].mask & (BLOCK | FIELD | NUMERO | IN):
+        while step >= 0 and items[step].mask & (BLOCK | FIELD | NUMERO | IN | BEFORE_NUMBER | ARTICLE):
+            if items[step].mask & bit("not_next"):
+                break
             step -= 1
         if step >= 0 and items[step].mask & bit("not_next"):
-            refused.append((place, name))
+            if not (step and step + 1 < len(items) and items[step + 1].raw == ","):
+                refused.append((place, name))
             continue
         step = place + 1
         while step < len(items) and items[step].mask & (BLOCK | FIELD | NUMERO | bit("place_in")):
             step += 1
-        if step + 1 < len(items) and items[step].mask & bit("not_prev"):
-            nearby = range(step + 1, min(step + 3, len(items)))
+        aside = step + 1 < len(items) and items[step].mask & bit("not_next") and items[step + 1].raw == ","
+        if step + 1 < len(items) and (aside or items[step].mask & bit("not_prev")):  # "la 3 no, la 4"
+            nearby = range(step + 1, min(step + (5 if aside else 3), len(items)))
             if any(other != place and other in nearby for other, _ in found):
                 refused.append((place, name))
     if refused and len(refused) < len(found):

@@ -173,6 +173,8 @@ def measure(items: list[Item], chemical: bool, counts_range: bool) -> Amounts:
                     unit, step = before, at
         if unit is not None and unit[0] == "plants" and 0 < item.number < 1:
             unit = ("percent", 100.0)  # half of the trees
+        elif unit is not None and unit[0] == "people" and item.number < 1:
+            unit = None
         if unit is None:
             bare.append(Quantity("number", item.number, at, 1.0, at + 1))
         else:

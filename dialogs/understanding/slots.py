@@ -60,12 +60,13 @@ PLACED_LOGS = frozenset(
     "report_trouble".split()
 )
 HINDRANCES = bit("sick_today") | bit("labour_short") | bit("power_cut") | bit("motor_broken") | bit("no_time")
-LOGS = frozenset("log_rain log_watering log_spray log_harvest log_flowering log_leaf_drop mix_spray".split())
+SPRAYS = frozenset(("log_spray", "mix_spray"))
 SHARED_TASKS = frozenset("log_leaf_drop log_shoots log_flowering report_trouble report_done".split())
 
 
 # Tasks in which the age of the trees is told.
 AGED_TASKS = frozenset("register_block choose_season ask mix_spray water_need plan crew".split())
+FEWEST_PLANTED = 30  # a number left over in a registration counts trees from here on
 OTHER = bit("other_one") | bit("one_more")
 FEW_WORDS = 3
 LEAST_BARE_MINUTES = 10  # "watered 70" is minutes, "watered 2" a block
@@ -357,6 +358,9 @@ _BARE_SLOTS = {
 
 def _bare(slots: dict[str, Any], task: str, facts: Facts, asking: str | None) -> None:
     """A number without a unit takes the unit of the slot asked for; at rest, that of the task's own amount."""
+    for number in facts.amounts.bare:
+        if number.value == 1 and number.end < len(facts.items) and facts.items[number.end].mask & bit("per_plant"):
+            facts.placed.add(number.at)  # "to 1 tree"
     free = [number for number in facts.amounts.bare if number.at not in facts.placed]
     if not free:
         return
@@ -380,6 +384,10 @@ def _bare(slots: dict[str, Any], task: str, facts: Facts, asking: str | None) ->
     ):
         if not any(facts.has(mask) for mask, _ in JOB_KINDS) and free[0].value <= 20:
             facts.jobs.append(int(free[0].value))
+            facts.placed.add(free[0].at)
+    if task == "register_block" and "plants" not in slots and len(free) == 1:
+        if FEWEST_PLANTED <= free[0].value == int(free[0].value):
+            slots["plants"] = int(free[0].value)
             facts.placed.add(free[0].at)
     if task == "log_watering" and "minutes" not in slots and "litres_per_plant" not in slots and len(free) == 1:
         if LEAST_BARE_MINUTES <= free[0].value <= 600:
@@ -415,7 +423,9 @@ def _job_named(facts: Facts) -> bool:
 def _may_be_block(items: list[Item], at: int) -> bool:
     """Whether a number left over may be a block's: in digits, and no count of what grows or of a rank."""
     after = items[at + 1] if at + 1 < len(items) else None
-    return items[at].spelt[:1].isdigit() and not (after is not None and after.mask & (bit("ordinal") | GROWTH))
+    if after is not None and after.mask & (bit("ordinal") | bit("per_plant") | GROWTH):
+        return False
+    return items[at].spelt[:1].isdigit()
 
 
 def _words(slots: dict[str, Any], task: str, facts: Facts, asking: str | None) -> None:
@@ -473,7 +483,7 @@ def _words(slots: dict[str, Any], task: str, facts: Facts, asking: str | None) -
             slots["product"] = _one_or_list(products)
     if task in ("report_trouble", "ask") or (task == "answer" and asking == "trouble"):
         _trouble(slots, task, facts)
-    elif task in LOGS:
+    elif task in SPRAYS:
         troubles = [name for name in _named(facts, TROUBLES) if name != "cracking"]
         if troubles:
             slots["trouble"] = _one_or_list(troubles)
@@ -691,6 +701,9 @@ def _name_after_cue(facts: Facts) -> str | None:
             known = following.known and following.mask  # a block's name has lost its own meanings
             if known and not following.mask & nameable and not (not taken and following.raw[0].isupper()):
                 break
+            if taken and following.glued:
+                taken[-1] += following.raw  # a name of two listed words run together
+                continue
             taken.append(following.raw)
             if len(taken) == 3:
                 break
