@@ -46,6 +46,7 @@ WEIGHT = bit("kilo") | bit("quintal") | bit("crate")
 LENGTH = bit("feet") | bit("metre")
 OBLIQUE = (("्या", "ा"), ("ya", "a"))  # before a case ending, and without it
 SHORTEST_STEM = 3
+NOT = bit("not")
 BEFORE_NUMBER = bit("block_before")  # an article that makes a bare number a block ("la 3")
 
 
@@ -161,7 +162,7 @@ def find_blocks(
             found.append((start, (items[start].raw + items[start + 1].raw).lower()))
             names.append((start, start + 2))
             items[start].used = items[start + 1].used = True
-        elif item.mask & WALA and not (at and items[at - 1].raw.endswith(("ने", "ne")) and not items[at - 1].known):
+        elif item.mask & WALA and not _tradesman(items, at) and not (at and items[at - 1].raw.endswith(("ने", "ne")) and not items[at - 1].known):
             _name_before(items, at, found, names)
         elif item.mask & PLACE and not any(start <= at < end for start, end in names):
             after = items[at + 1] if at + 1 < len(items) else None
@@ -186,9 +187,17 @@ def find_blocks(
     blocks = list(dict.fromkeys(name for _, name in found))
     if "all" in blocks:
         named = [name for name in blocks if name != "all"]
-        both = len(named) == 2 and not any(item.mask & (ALL | FARM_ALL) for item in items)  # "1 and 2 both"
+        both = len(named) == 2 and any(item.mask & BOTH for item in items)  # "1 and 2 both"
         blocks = named if both else ["all"]
     return blocks, names
+
+
+def _tradesman(items: list[Item], at: int) -> bool:
+    """Whether a thing and "wala" are a man rather than a place: "the tank man has not come"."""
+    before = items[at - 1] if at else None
+    after = items[at + 1] if at + 1 < len(items) else None
+    thing = before is not None and before.mask & THINGS and not before.mask & (PLACE | NAMEABLE)
+    return bool(thing) and after is not None and after.word[:1].isalpha() and (not after.known or _is(after, NOT))
 
 
 def _digits_after(items: list[Item], at: int) -> bool:

@@ -354,7 +354,8 @@ def _numeric_day(items: list[Item], at: int, today: date, asking: str | None) ->
         if asking == "date" and item.spelt and _is(look(-1), DATE_ARTICLE) and not _is(second, MEASURE | DAY | WEEK):
             return Day("day", value), at + 1
         open_to_days = asking in (None, "date", "confirm")
-        counted = _is(second, MEASURE | NUMBERED | ORDINAL | DAY | WEEK | YEAR)
+        counted = _is(second, MEASURE | ORDINAL | DAY | WEEK | YEAR)
+        counted = counted or (_is(second, NUMBERED) and _whole(third) is None)
         if open_to_days and item.spelt and _is(look(-1), DATE_ARTICLE) and not counted:
             if value > MOST_BLOCKS or any(each.mask & PLANNED for each in items):
                 return Day("day", value), at + 1

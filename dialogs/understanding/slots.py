@@ -66,6 +66,10 @@ SHARED_TASKS = frozenset("log_leaf_drop log_shoots log_flowering report_trouble 
 
 # Tasks in which the age of the trees is told.
 AGED_TASKS = frozenset("register_block choose_season ask mix_spray water_need plan crew".split())
+# What is told of a block in a registration, and is not its name, though typed with a capital.
+OF_A_BLOCK = ANY_UNIT | bit("planted") | bit("new") | bit("soil_word") | bit("is") | bit("in") | bit("filler") | bit("and")
+for _mask, _name in (*SOILS, *SOURCES):
+    OF_A_BLOCK |= _mask
 FEWEST_PLANTED = 30  # a number left over in a registration counts trees from here on
 OTHER = bit("other_one") | bit("one_more")
 FEW_WORDS = 3
@@ -385,10 +389,11 @@ def _bare(slots: dict[str, Any], task: str, facts: Facts, asking: str | None) ->
         if not any(facts.has(mask) for mask, _ in JOB_KINDS) and free[0].value <= 20:
             facts.jobs.append(int(free[0].value))
             facts.placed.add(free[0].at)
-    if task == "register_block" and "plants" not in slots and len(free) == 1:
-        if FEWEST_PLANTED <= free[0].value == int(free[0].value):
-            slots["plants"] = int(free[0].value)
-            facts.placed.add(free[0].at)
+    if task == "register_block" and "plants" not in slots:
+        many = [number for number in free if FEWEST_PLANTED <= number.value == int(number.value)]
+        if len(many) == 1:
+            slots["plants"] = int(many[0].value)
+            facts.placed.add(many[0].at)
     if task == "log_watering" and "minutes" not in slots and "litres_per_plant" not in slots and len(free) == 1:
         if LEAST_BARE_MINUTES <= free[0].value <= 600:
             slots["minutes"] = _number(free[0].value)
@@ -577,7 +582,7 @@ def _trouble(slots: dict[str, Any], task: str, facts: Facts) -> None:
         slots["trouble"] = "flower_drop"
     elif facts.has(bit("worm") | bit("hole")) and (fruit or not leaf):
         slots["trouble"] = "borer"
-    elif facts.has(bit("sun")) and facts.has(bit("burn") | bit("burnt")):
+    elif facts.has(bit("sun")) and (fruit or facts.has(bit("burn") | bit("burnt"))):
         slots["trouble"] = "scald"
     elif facts.has(bit("burn")) and fruit:
         slots["trouble"] = "scald"
@@ -749,6 +754,8 @@ def _block_name(facts: Facts) -> str | None:
             taken = []
             for following in items[at + 1 : at + 4]:
                 nameable = not following.known or following.mask & (bit("place") | bit("place_word"))
+                proper = following.raw[0].isupper() and not following.raw.isupper()
+                nameable = nameable or (proper and not following.mask & OF_A_BLOCK)
                 if following.number is not None or not following.word[:1].isalpha() or not nameable:
                     break
                 taken.append(following.raw)

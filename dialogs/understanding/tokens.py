@@ -32,6 +32,7 @@ for _name in (
     KEPT |= bit(_name)
 
 TONNE = bit("tonne")
+BLOCK = bit("block")
 ONE_MORE, NUMERO = bit("one_more"), bit("numero")
 YESTERDAY = bit("yesterday")
 PAST_DAY = YESTERDAY | bit("day_before_yesterday")
@@ -161,6 +162,8 @@ def _phrased(parts: list[tuple[str, str, bool, Entry | None, str]], lexicon: Lex
         length, meant = lexicon.phrase(sounds, at) if sound else (1, None)
         if entry is not None and entry.mask & TONNE and at and parts[at - 1][0][-1:].isdigit():
             length = 1  # "1.8 tan toda"
+        if entry is not None and entry.number is not None and at and _is_block(parts[at - 1][3]):
+            length = 1  # "block 7 in", though "with" sounds like seven
         if meant is not None and meant.mask & ONE_MORE and _counts_on(parts, at + length):
             length = 1  # "and one no. 12 mm", not "one more"
         if length > 1 and meant is not None:
@@ -193,6 +196,10 @@ def _phrased(parts: list[tuple[str, str, bool, Entry | None, str]], lexicon: Lex
             at += 1
         items.append(item)
     return items
+
+
+def _is_block(entry: Entry | None) -> bool:
+    return entry is not None and bool(entry.mask & BLOCK)
 
 
 def _counts_on(parts: list[tuple[str, str, bool, Entry | None, str]], at: int) -> bool:
