@@ -505,7 +505,7 @@ def _everything(items: list[Item], asking: str | None, found: list[tuple[int, st
     """all blocks · both · sab me"""
     all_after = any(item.mask & NAME_AFTER for item in items)  # "all" stands after what it is all of, as names do
     for at, item in enumerate(items):
-        if asking == "block" and item.mask & bit("everywhere"):
+        if item.mask & bit("everywhere") and (asking == "block" or (not found and _falls(items))):
             found.append((at, "all"))
         if not item.mask & (ALL | BOTH) or item.mask & (bit("everywhere") | bit("per_plant")):
             continue
@@ -524,6 +524,11 @@ def _everything(items: list[Item], asking: str | None, found: list[tuple[int, st
             found.append((at, "all"))
         elif nearby and _is(nearby[0], bit("place_in")):
             found.append((at, "all"))
+
+
+def _falls(items: list[Item]) -> bool:
+    """Whether a text tells of rain or of leaf fall: everywhere then is on all blocks."""
+    return any(item.mask & (bit("rain") | bit("leaf_drop")) for item in items)
 
 
 def _known_names(

@@ -20,7 +20,7 @@ PLACE_IN = bit("place_in")
 SHARED = bit("leaf") | bit("fruit") | bit("flower") | bit("fallen") | bit("fall") | bit("plant")
 FILLERS = bit("filler") | bit("article") | bit("about")
 NAMED_BY_NUMBER = (
-    bit("block") | bit("field_word") | bit("job") | bit("wala") | bit("numero") | ANY_MONTH | bit("article")
+    bit("block") | bit("field_word") | bit("job") | bit("wala") | bit("numero") | ANY_MONTH | bit("article") | bit("date_word")
 )
 NAME_AFTER = bit("name_after")  # a word for block after which its name and rank stand
 ARTICLE = bit("article")

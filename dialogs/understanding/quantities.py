@@ -171,6 +171,8 @@ def measure(items: list[Item], chemical: bool, counts_range: bool) -> Amounts:
                 taken = at >= 2 and items[at - 2].number is not None
                 if not taken:
                     unit, step = before, at
+        if unit is not None and unit[0] == "plants" and at and _is_percent(items, at - 1):
+            unit = ("percent", 1.0)  # "per cent 70 of the trees"
         if unit is not None and unit[0] == "plants" and 0 < item.number < 1:
             unit = ("percent", 100.0)  # half of the trees
         elif unit is not None and unit[0] == "people" and item.number < 1:
@@ -205,6 +207,11 @@ def measure(items: list[Item], chemical: bool, counts_range: bool) -> Amounts:
                 per_plant = True
                 break
     return Amounts(found, bare, spacings, spacings_ft, left_out, refused, per_plant)
+
+
+def _is_percent(items: list[Item], at: int) -> bool:
+    """Whether a word for percent stands there with no number before it."""
+    return bool(items[at].mask & bit("percent")) and not (at and items[at - 1].number is not None)
 
 
 def _minutes_follow(items: list[Item], at: int) -> bool:

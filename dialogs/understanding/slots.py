@@ -67,7 +67,7 @@ SHARED_TASKS = frozenset("log_leaf_drop log_shoots log_flowering report_trouble 
 # Tasks in which the age of the trees is told.
 AGED_TASKS = frozenset("register_block choose_season ask mix_spray water_need plan crew".split())
 # What is told of a block in a registration, and is not its name, though typed with a capital.
-OF_A_BLOCK = ANY_UNIT | bit("planted") | bit("new") | bit("soil_word") | bit("is") | bit("in") | bit("filler") | bit("and")
+OF_A_BLOCK = ANY_UNIT & ~bit("being") | bit("planted") | bit("new") | bit("soil_word") | bit("is") | bit("in") | bit("and")
 for _mask, _name in (*SOILS, *SOURCES):
     OF_A_BLOCK |= _mask
 FEWEST_PLANTED = 30  # a number left over in a registration counts trees from here on
@@ -635,8 +635,11 @@ def _jobs(slots: dict[str, Any], task: str, facts: Facts, asking: str | None) ->
 
 def _job_kinds(facts: Facts, task: str, asking: str | None) -> list[str]:
     kinds: list[str] = []
-    for item in facts.items:
+    for at, item in enumerate(facts.items):
         for mask, name in JOB_KINDS:
+            if name == "cut" and at + 1 < len(facts.items) and facts.items[at + 1].mask & bit("branch"):
+                if facts.has(bit("clean") | bit("cleaned")):
+                    continue  # "cut twigs carried out"
             if item.mask & mask and name not in kinds:
                 kinds.append(name)
         if item.mask & bit("first_water") and "water" not in kinds and task in WATER_JOBS:
@@ -702,13 +705,13 @@ def _name_after_cue(facts: Facts) -> str | None:
                 continue
             if not following.word[:1].isalpha() or following.number is not None:
                 break
+            if taken and following.glued and following.word[:1].isalpha():
+                taken[-1] += following.raw  # a name of two listed words run together
+                continue
             nameable = bit("place") | bit("place_word") | bit("name_like")
             known = following.known and following.mask  # a block's name has lost its own meanings
             if known and not following.mask & nameable and not (not taken and following.raw[0].isupper()):
                 break
-            if taken and following.glued:
-                taken[-1] += following.raw  # a name of two listed words run together
-                continue
             taken.append(following.raw)
             if len(taken) == 3:
                 break
