@@ -92,7 +92,7 @@ def find_jobs(items: list[Item], asking: str | None) -> list[int]:
             continue
         step = at - 1
         if step > 0 and items[step].mask & NUMERO:
-            step -= 1
+            step -= 2 if step > 1 and items[step - 1].mask & ORDINAL and items[step - 1].number is None else 1
         elif step > 0 and items[step].mask & ORDINAL and items[step].number is None:
             step -= 1
         elif not (step >= 0 and items[step].mask & ORDINAL):
@@ -141,6 +141,8 @@ def find_blocks(
     for at, item in enumerate(items):
         if item.mask & FARM_ALL:
             found.append((at, "all"))
+        if item.mask & BOTH and at + 3 < len(items) and items[at + 2].mask & AND and items[at + 3].spelt.isdigit():
+            _numbers_after(items, at, found)  # Arabic "the two blocks 1 and 2"
         if item.mask & (BLOCK | FIELD):
             if not _numbers_after(items, at, found):
                 _numbers_before(items, at, found)

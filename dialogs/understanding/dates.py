@@ -44,6 +44,7 @@ for _name in (
     MEASURE |= bit(_name)
 CLOCK, AM, PM = bit("clock"), bit("am"), bit("pm")
 TIMES_OF_DAY = tuple((bit(name), name) for name in ("morning", "noon", "evening", "night"))
+ANY_TIME = sum(mask for mask, _ in TIMES_OF_DAY)
 NAMES = bit("place") | bit("place_word") | bit("ordinal") | bit("all") | bit("both")
 NUMBERED = bit("block") | bit("field_word")
 RANGE = bit("to") | bit("or")
@@ -210,7 +211,7 @@ def _day_at(items: list[Item], at: int, today: date, asking: str | None) -> tupl
                 return Day("month", month=month, year=2000 + value), at + step + 1
             return Day("day", value, month, year, 0, True), at + (year_at + 1 if year else step + 1)
         year_step = 1
-        while _is(look(year_step), IN | OF | MONTH) or _mark(look(year_step)) == ",":
+        while _is(look(year_step), IN | OF | MONTH | YEAR) or _mark(look(year_step)) == ",":
             year_step += 1
         year = _year_of(look(year_step))
         if year is None and _is(look(1), LAST_YEAR):
@@ -443,6 +444,9 @@ def _clock_at(items: list[Item], at: int) -> tuple[str | None, int]:
         return ("noon" if hour == 12 or hour < 4 else "evening" if hour < 8 else "night"), at + 2
     if second is not None and second.mask & CLOCK:
         return None, at + 2
+    third = items[at + 2] if at + 2 < len(items) else None
+    if at and hour <= 12 and _is(items[at - 1], IN) and _is(second, OF) and _is(third, ANY_TIME):
+        return None, at + 2  # "at 10 in the morning"
     if at and hour <= 12 and _is(second, ON) and any(items[at - 1].mask & part for part, _ in TIMES_OF_DAY):
         return None, at + 2
     return (None, at + 1) if timed else (None, at)

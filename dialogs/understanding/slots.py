@@ -7,7 +7,7 @@ from typing import Any
 
 from dialogs.lexicon import bit, plain
 from dialogs.understanding.dates import Day, month_of, resolve
-from dialogs.understanding.quantities import ANY_UNIT, MOST_APART, Amounts, in_metres
+from dialogs.understanding.quantities import ANY_UNIT, MOST_APART, Amounts, Quantity, in_metres
 from dialogs.understanding.tokens import Item
 
 PAST_TASKS = frozenset(
@@ -318,12 +318,13 @@ def _percent(slots: dict[str, Any], task: str, facts: Facts, percents: list[floa
         if not (shares or facts.amounts.quantities or facts.amounts.bare):
             shares.append(100)  # all of them
     if not shares and (asking == "percent" or task == "log_leaf_drop"):
-        for number in facts.amounts.bare:
-            if 0 <= number.value <= 100 and number.at not in facts.placed:
-                shares.append(number.value)
-                facts.placed.add(number.at)
-                break
-        else:
+        told = [each for each in facts.amounts.bare if 0 <= each.value <= 100 and each.at not in facts.placed]
+        blocks = slots.get("block")
+        in_step = isinstance(blocks, list) and len(blocks) == len(told)  # "45 in block 1 and 70 in block 2"
+        for number in told if in_step else told[:1]:
+            shares.append(number.value)
+            facts.placed.add(number.at)
+        if not told:
             nothing = facts.has(NOT) and facts.has(bit("any"))  # "kahi ... nahi"
             if facts.has(bit("most") | SOME | bit("few") | bit("many")) and not nothing:
                 pass
@@ -363,7 +364,7 @@ _BARE_SLOTS = {
 def _bare(slots: dict[str, Any], task: str, facts: Facts, asking: str | None) -> None:
     """A number without a unit takes the unit of the slot asked for; at rest, that of the task's own amount."""
     for number in facts.amounts.bare:
-        if number.value == 1 and number.end < len(facts.items) and facts.items[number.end].mask & bit("per_plant"):
+        if number.value == 1 and _of_trees(facts.items, number):
             facts.placed.add(number.at)  # "to 1 tree"
     free = [number for number in facts.amounts.bare if number.at not in facts.placed]
     if not free:
@@ -380,7 +381,11 @@ def _bare(slots: dict[str, Any], task: str, facts: Facts, asking: str | None) ->
             slots[slot] = _one_or_list([_number(number.value) for number in free])
             facts.placed.update(number.at for number in free)
         return
-    if task == "crew" and "people" not in slots and len(free) == 1:
+    trees = [number for number in free if task == "crew" and _of_trees(facts.items, number)]
+    if trees and "plants" not in slots:  # "how many hands for 600 trees"
+        slots["plants"] = _number(trees[0].value)
+        facts.placed.add(trees[0].at)
+    elif task == "crew" and "people" not in slots and len(free) == 1:
         slots["people"] = _number(free[0].value)
         facts.placed.add(free[0].at)
     elif (
@@ -419,6 +424,10 @@ def _bare(slots: dict[str, Any], task: str, facts: Facts, asking: str | None) ->
         if len(left) == 1 and left[0].value == int(left[0].value) and 1 <= left[0].value <= 30:
             slots["block"] = str(int(left[0].value))
             facts.placed.add(left[0].at)
+
+
+def _of_trees(items: list[Item], number: Quantity) -> bool:
+    return number.end < len(items) and bool(items[number.end].mask & bit("per_plant"))
 
 
 def _job_named(facts: Facts) -> bool:
