@@ -86,6 +86,8 @@ def find_days(items: list[Item], today: date, asking: str | None) -> tuple[list[
     at = 0
     while at < len(items):
         day, end = _day_at(items, at, today, asking)
+        if day is None and days and days[-1].month is not None and _another_day(items, at):
+            day, end = Day("day", int(items[at].number or 0), days[-1].month, days[-1].year), at + 1
         if day is not None:
             days.append(replace(day, at=at))
             refused.append(_refused_at(items, at, end))
@@ -111,6 +113,13 @@ def find_days(items: list[Item], today: date, asking: str | None) -> tuple[list[
     if any(refused) and not all(refused):
         days = [day for day, is_refused in zip(days, refused, strict=True) if not is_refused]
     return days, times
+
+
+def _another_day(items: list[Item], at: int) -> bool:
+    """Whether a number is one more day of the month named before: "18 july 35 and 19 la 12 mm"."""
+    value = _whole(items[at])
+    after = items[at + 1] if at + 1 < len(items) else None
+    return value is not None and MOST_BLOCKS < value <= 31 and items[at].spelt.isdigit() and _is(after, ON)
 
 
 def _refused_at(items: list[Item], start: int, end: int) -> bool:

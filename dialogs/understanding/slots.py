@@ -266,7 +266,7 @@ def _amounts(slots: dict[str, Any], task: str, facts: Facts, asking: str | None)
         rain = [("mm", value) for value in _in_step("mm", [value for _, value in rain], slots, facts)]
     if rain:
         values = [_number(value, 1) for _, value in rain]
-        pairs = isinstance(slots.get("block"), list) and len(slots["block"]) == len(values)
+        pairs = any(isinstance(slots.get(side), list) and len(slots[side]) == len(values) for side in ("block", "date"))
         slots["amount_mm"] = values if pairs else _one_or_list(values)
     for kind, slot in (("plants", "plants"), ("people", "people"), ("ppm", "ppm"), ("minutes", "minutes")):
         if by_kind.get(kind):
@@ -291,12 +291,12 @@ def _amounts(slots: dict[str, Any], task: str, facts: Facts, asking: str | None)
 
 
 def _in_step(kind: str, values: list[float], slots: Mapping[str, Any], facts: Facts) -> list[float]:
-    """The values of one kind; with numbers of no unit where they then run in step with the blocks.
+    """The values of one kind; with numbers of no unit where they then run in step with the blocks or the days.
 
     "blk 1 30, blk 3 55 percent"
     """
-    blocks = slots.get("block")
-    wanted = len(blocks) if isinstance(blocks, list) else 1
+    sides = slots.get("block"), slots.get("date")
+    wanted = next((len(side) for side in sides if isinstance(side, list)), 1)
     same = [each for each in facts.amounts.quantities if each.kind == kind]
     factor = same[0].factor if same else 1.0
     in_order = sorted([(q.at, q.value) for q in same] + [(n.at, n.value * factor) for n in facts.amounts.bare])
