@@ -16,8 +16,8 @@ from dialogs.devanagari import is_devanagari, romanised
 # A word needs this many letters before another one letter away from it is taken for a misspelling of it.
 SHORTEST_TYPO = 5
 SHORTEST_SWAP = 4
-# Words of [exact] that may be misspelt all the same: what is measured is a number, its unit only names it; and ethephon is
-# spelt as it is heard (ethion, which is another thing, is listed).
+# Words of [exact] that may be misspelt all the same: what is measured is a number, its unit only names it; and ethephon
+# is spelt as it is heard (ethion, which is another thing, is listed).
 UNITS = (
     "mm cm inch litre millilitre gram kilo quintal tonne acre hectare guntha feet metre hour minute percent ppm plant "
     "lang_en lang_hi lang_mr lang_kn lang_es lang_ar ethephon"

@@ -164,7 +164,11 @@ def find_blocks(
             found.append((start, (items[start].raw + items[start + 1].raw).lower()))
             names.append((start, start + 2))
             items[start].used = items[start + 1].used = True
-        elif item.mask & WALA and not _tradesman(items, at) and not (at and items[at - 1].raw.endswith(("ने", "ne")) and not items[at - 1].known):
+        elif (
+            item.mask & WALA
+            and not _tradesman(items, at)
+            and not (at and items[at - 1].raw.endswith(("ने", "ne")) and not items[at - 1].known)
+        ):
             _name_before(items, at, found, names)
         elif item.mask & PLACE and not any(start <= at < end for start, end in names):
             after = items[at + 1] if at + 1 < len(items) else None

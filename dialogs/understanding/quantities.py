@@ -238,7 +238,7 @@ def _counted(items: Sequence[Item], at: int) -> bool:
     """Whether a number or a question stands beside a unit."""
     return any(
         0 <= step < len(items)
-        and (items[step].number is not None and not items[step].used or items[step].mask & HOW_MUCH)
+        and ((items[step].number is not None and not items[step].used) or items[step].mask & HOW_MUCH)
         for step in (at - 1, at + 1)
     )
 
@@ -424,9 +424,12 @@ def _multiplied(items: list[Item], found: list[Quantity], bare: list[Quantity]) 
                 break
     for size in result:  # "16 litre pump 3", "18 kg crate 25"
         vessel = bit("container") if size.kind == "litres" else bit("crate") if size.kind == "kg" else 0
-        if size.multiplied or size.end + 1 >= len(items) or not items[size.end].mask & vessel:
+        at = size.end
+        if at < len(items) and items[at].mask & (OF | WALA) and not items[at].mask & vessel:
+            at += 1  # "15 litre ke pump 4"
+        if size.multiplied or at + 1 >= len(items) or not items[at].mask & vessel:
             continue
-        after = size.end + 2 if items[size.end + 1].mask & (FILLER | bit("in")) else size.end + 1
+        after = at + 2 if items[at + 1].mask & (FILLER | bit("in")) else at + 1
         for number in bare:
             if number.at == after and 1 <= number.value <= MOST_COUNTED and number.value == int(number.value):
                 size.value *= number.value

@@ -67,7 +67,9 @@ SHARED_TASKS = frozenset("log_leaf_drop log_shoots log_flowering report_trouble 
 # Tasks in which the age of the trees is told.
 AGED_TASKS = frozenset("register_block choose_season ask mix_spray water_need plan crew".split())
 # What is told of a block in a registration, and is not its name, though typed with a capital.
-OF_A_BLOCK = ANY_UNIT & ~bit("being") | bit("planted") | bit("new") | bit("soil_word") | bit("is") | bit("in") | bit("and")
+OF_A_BLOCK = (
+    ANY_UNIT & ~bit("being") | bit("planted") | bit("new") | bit("soil_word") | bit("is") | bit("in") | bit("and")
+)
 for _mask, _name in (*SOILS, *SOURCES):
     OF_A_BLOCK |= _mask
 FEWEST_PLANTED = 30  # a number left over in a registration counts trees from here on

@@ -294,9 +294,7 @@ def _with_digit_words(pieces: list[tuple[str, bool]], lexicon: Lexicon) -> list[
 
 def _one_word(run: list[str], lexicon: Lexicon) -> bool:
     """Whether letters and the digits between them are one word: a listed one, or nothing else that makes sense."""
-    if not any(piece[0].isalpha() for piece in run) or any(
-        piece[0].isdigit() and len(set(piece)) > 1 for piece in run
-    ):
+    if not any(piece[0].isalpha() for piece in run) or any(piece[0].isdigit() and len(set(piece)) > 1 for piece in run):
         return False
     whole = spelt(plain("".join(run)), lexicon.letter_digits)
     if lexicon.known(whole):
