@@ -16,10 +16,11 @@ from dialogs.devanagari import is_devanagari, romanised
 # A word needs this many letters before another one letter away from it is taken for a misspelling of it.
 SHORTEST_TYPO = 5
 SHORTEST_SWAP = 4
-# Words of [exact] that may be misspelt all the same: what is measured is a number, its unit only names it.
+# Words of [exact] that may be misspelt all the same: what is measured is a number, its unit only names it; and ethephon
+# is spelt as it is heard (ethion, which is another thing, is listed).
 UNITS = (
     "mm cm inch litre millilitre gram kilo quintal tonne acre hectare guntha feet metre hour minute percent ppm plant "
-    "lang_en lang_hi lang_mr lang_kn lang_es lang_ar"
+    "lang_en lang_hi lang_mr lang_kn lang_es lang_ar ethephon"
 ).split()
 LONGEST_WORD = 40
 MOST_KEPT = 50_000
@@ -292,7 +293,7 @@ class Lexicon:
                 return entry, self.sound(once)
         if _split_known(word, self._exact):
             return None, key  # two words run together: the tokeniser parts them
-        for stem in self._stems(word):
+        for stem in self.stems(word):
             entry = self._exact.get(stem) or self._sound.get(self.sound(stem))
             if entry is not None:
                 return entry, self.sound(stem)
@@ -315,7 +316,7 @@ class Lexicon:
 
     def _alone(self, word: str) -> Entry | None:
         """What a word of a phrase means when it stands alone: that of the word without its article or case ending."""
-        for stem in self._stems(word):
+        for stem in self.stems(word):
             entry = self._exact.get(stem)
             if entry is not None and (entry.mask or entry.number):
                 return entry
@@ -326,7 +327,7 @@ class Lexicon:
         for mask, (before, after) in self._affixes:
             inner = word[len(before) : len(word) - len(after)]
             if len(inner) >= 3 and word.startswith(before) and word.endswith(after):
-                for stem in (inner, *self._stems(inner)):
+                for stem in (inner, *self.stems(inner)):
                     entry = self._exact.get(stem) or self._sound.get(self.sound(stem))
                     if entry is not None and entry.mask:
                         return Entry(entry.mask | mask)
@@ -338,12 +339,13 @@ class Lexicon:
             for particle in self.joined:
                 rest = word[len(particle) :]
                 if word.startswith(particle) and len(rest) >= 2:
-                    found = (self._exact.get(stem) for stem in (rest, *self._stems(rest)))
+                    found = (self._exact.get(stem) for stem in (rest, *self.stems(rest)))
                     if any(entry is not None and (entry.mask or entry.number) for entry in found):
                         return particle, rest
         return None
 
-    def _stems(self, word: str) -> Iterable[str]:
+    def stems(self, word: str) -> Iterable[str]:
+        """What is left of a word without one of the listed endings or beginnings."""
         for ending in self._endings:
             if word.endswith(ending) and len(word) - len(ending) >= 3:
                 yield word[: -len(ending)]

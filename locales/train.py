@@ -249,8 +249,9 @@ def table_of(examples: Sequence[Example], lexicons: Lexicons) -> Table:
     named: list[tuple[int, int, float]] = []
     sizes: list[float] = []
     for row, example in enumerate(examples):
-        items = items_of(example.text, lexicons.of(example.lang))
-        present = read_facts(items, example.today, example.asking, (), rules).present
+        lexicon = lexicons.of(example.lang)
+        items = items_of(example.text, lexicon)
+        present = read_facts(items, example.today, example.asking, (), rules, lexicon).present
         words = task_model.words_of(example.text)
         size = 0.0
         for word in words:

@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from dialogs.lexicon import bit, plain
+from dialogs.lexicon import Lexicon, bit, plain
 from dialogs.understanding.dates import DATE_BEFORE, MEASURE, MOST_BLOCKS, RANGE
 from dialogs.understanding.tokens import Item
 
@@ -42,7 +42,11 @@ NEW = bit("new") | bit("one_more")
 MOST_LISTED = 30  # a higher number in a list is no block's
 AILING = bit("blight") | bit("borer") | bit("wilt") | bit("thrips") | bit("mites")
 VESSELS = bit("crate") | bit("container")
+WEIGHT = bit("kilo") | bit("quintal") | bit("crate")
 LENGTH = bit("feet") | bit("metre")
+OBLIQUE = (("्या", "ा"), ("ya", "a"))  # before a case ending, and without it
+SHORTEST_STEM = 3
+NOT = bit("not")
 BEFORE_NUMBER = bit("block_before")  # an article that makes a bare number a block ("la 3")
 
 
@@ -88,7 +92,7 @@ def find_jobs(items: list[Item], asking: str | None) -> list[int]:
             continue
         step = at - 1
         if step > 0 and items[step].mask & NUMERO:
-            step -= 1
+            step -= 2 if step > 1 and items[step - 1].mask & ORDINAL and items[step - 1].number is None else 1
         elif step > 0 and items[step].mask & ORDINAL and items[step].number is None:
             step -= 1
         elif not (step >= 0 and items[step].mask & ORDINAL):
@@ -126,14 +130,19 @@ def perhaps_places(items: list[Item]) -> list[str]:
 
 
 def find_blocks(
-    items: list[Item], asking: str | None, known: Sequence[KnownBlock]
+    items: list[Item], asking: str | None, known: Sequence[KnownBlock], lexicon: Lexicon
 ) -> tuple[list[str], list[tuple[int, int]]]:
-    """The blocks of a text in the order typed, and the spans of items in which names stand."""
+    """The blocks of a text in the order typed, and the spans of items in which names stand.
+
+    known: the grower's own; lexicon: his words, by whose endings and sounds a name is known again
+    """
     found: list[tuple[int, str]] = []
     names: list[tuple[int, int]] = []
     for at, item in enumerate(items):
         if item.mask & FARM_ALL:
             found.append((at, "all"))
+        if item.mask & BOTH and at + 3 < len(items) and items[at + 2].mask & AND and items[at + 3].spelt.isdigit():
+            _numbers_after(items, at, found)  # Arabic "the two blocks 1 and 2"
         if item.mask & (BLOCK | FIELD):
             if not _numbers_after(items, at, found):
                 _numbers_before(items, at, found)
@@ -155,7 +164,11 @@ def find_blocks(
             found.append((start, (items[start].raw + items[start + 1].raw).lower()))
             names.append((start, start + 2))
             items[start].used = items[start + 1].used = True
-        elif item.mask & WALA and not (at and items[at - 1].raw.endswith(("ने", "ne")) and not items[at - 1].known):
+        elif (
+            item.mask & WALA
+            and not _tradesman(items, at)
+            and not (at and items[at - 1].raw.endswith(("ने", "ne")) and not items[at - 1].known)
+        ):
             _name_before(items, at, found, names)
         elif item.mask & PLACE and not any(start <= at < end for start, end in names):
             after = items[at + 1] if at + 1 < len(items) else None
@@ -175,14 +188,22 @@ def find_blocks(
     if asking == "block" and not found:
         _lone_name(items, found, names)
     if known:
-        _known_names(items, known, found)
+        _known_names(items, known, lexicon, found)
     found.sort(key=lambda pair: pair[0])
     blocks = list(dict.fromkeys(name for _, name in found))
     if "all" in blocks:
         named = [name for name in blocks if name != "all"]
-        both = len(named) == 2 and not any(item.mask & (ALL | FARM_ALL) for item in items)  # "1 and 2 both"
+        both = len(named) == 2 and any(item.mask & BOTH for item in items)  # "1 and 2 both"
         blocks = named if both else ["all"]
     return blocks, names
+
+
+def _tradesman(items: list[Item], at: int) -> bool:
+    """Whether a thing and "wala" are a man rather than a place: "the tank man has not come"."""
+    before = items[at - 1] if at else None
+    after = items[at + 1] if at + 1 < len(items) else None
+    thing = before is not None and before.mask & THINGS and not before.mask & (PLACE | NAMEABLE)
+    return bool(thing) and after is not None and after.word[:1].isalpha() and (not after.known or _is(after, NOT))
 
 
 def _digits_after(items: list[Item], at: int) -> bool:
@@ -274,7 +295,8 @@ def _name_before(items: list[Item], at: int, found: list[tuple[int, str]], names
         step -= 1
     end = step + 1
     while step >= 0 and end - step <= 2 and _nameable(items[step]):
-        if step < end - 1 and items[step].known and not items[step].mask & (PLACE | NAMEABLE):
+        listed = items[end - 1].mask & (PLACE | NAMEABLE)  # a place needs no unknown word before it
+        if step < end - 1 and not items[step].mask & (PLACE | NAMEABLE) and (items[step].known or listed):
             break
         step -= 1
     start = step + 1
@@ -372,6 +394,8 @@ def _bare_numbers(items: list[Item], asking: str | None, found: list[tuple[int, 
                 continue  # "20 crates, 25 kg in one"
         if asking == "block" and not (_mark_range(after) or _mark_range(before)):
             _take(items, at, found)
+        elif _shares_out(items, at):
+            _take(items, at, found)
         elif (_is(after, bit("place_in")) and (_number(item) or 0) <= 99) or (
             _is(before, BEFORE_NUMBER) and _number(items[at - 2] if at > 1 else None) is None
         ):
@@ -385,6 +409,14 @@ def _bare_numbers(items: list[Item], asking: str | None, found: list[tuple[int, 
                     break  # "1 la 12 ani 2 la 8"
                 at -= 2
                 _take(items, at, found)
+
+
+def _shares_out(items: list[Item], at: int) -> bool:
+    """Whether "from" after a number starts no range but names a block: "1 se 120 kg, 3 se 75 kg"."""
+    if at + 3 >= len(items) or not items[at + 1].mask & bit("from") or not items[at].spelt.isdigit():
+        return False
+    amount, block = items[at + 2].number, items[at].number or 0
+    return amount is not None and block <= MOST_BLOCKS and amount >= 10 * block and bool(items[at + 3].mask & WEIGHT)
 
 
 def _numbered(items: list[Item], at: int) -> bool:
@@ -436,16 +468,20 @@ def _refused(items: list[Item], found: list[tuple[int, str]]) -> None:
     refused = []
     for place, name in found:
         step = place - 1
-        while step >= 0 and items[step].mask & (BLOCK | FIELD | NUMERO | IN):
+        while step >= 0 and items[step].mask & (BLOCK | FIELD | NUMERO | IN | BEFORE_NUMBER | ARTICLE):
+            if items[step].mask & bit("not_next"):
+                break
             step -= 1
         if step >= 0 and items[step].mask & bit("not_next"):
-            refused.append((place, name))
+            if not (step and step + 1 < len(items) and items[step + 1].raw == ","):
+                refused.append((place, name))
             continue
         step = place + 1
         while step < len(items) and items[step].mask & (BLOCK | FIELD | NUMERO | bit("place_in")):
             step += 1
-        if step + 1 < len(items) and items[step].mask & bit("not_prev"):
-            nearby = range(step + 1, min(step + 3, len(items)))
+        aside = step + 1 < len(items) and items[step].mask & bit("not_next") and items[step + 1].raw == ","
+        if step + 1 < len(items) and (aside or items[step].mask & bit("not_prev")):  # "la 3 no, la 4"
+            nearby = range(step + 1, min(step + (5 if aside else 3), len(items)))
             if any(other != place and other in nearby for other, _ in found):
                 refused.append((place, name))
     if refused and len(refused) < len(found):
@@ -475,7 +511,7 @@ def _everything(items: list[Item], asking: str | None, found: list[tuple[int, st
     """all blocks · both · sab me"""
     all_after = any(item.mask & NAME_AFTER for item in items)  # "all" stands after what it is all of, as names do
     for at, item in enumerate(items):
-        if asking == "block" and item.mask & bit("everywhere"):
+        if item.mask & bit("everywhere") and (asking == "block" or (not found and _falls(items))):
             found.append((at, "all"))
         if not item.mask & (ALL | BOTH) or item.mask & (bit("everywhere") | bit("per_plant")):
             continue
@@ -496,7 +532,14 @@ def _everything(items: list[Item], asking: str | None, found: list[tuple[int, st
             found.append((at, "all"))
 
 
-def _known_names(items: list[Item], known: Sequence[KnownBlock], found: list[tuple[int, str]]) -> None:
+def _falls(items: list[Item]) -> bool:
+    """Whether a text tells of rain or of leaf fall: everywhere then is on all blocks."""
+    return any(item.mask & (bit("rain") | bit("leaf_drop")) for item in items)
+
+
+def _known_names(
+    items: list[Item], known: Sequence[KnownBlock], lexicon: Lexicon, found: list[tuple[int, str]]
+) -> None:
     """The grower's own names for blocks, where the text has them, give the block's number."""
     words = [plain(item.raw) for item in items]
     numbers = {block.number for block in known}
@@ -509,10 +552,26 @@ def _known_names(items: list[Item], known: Sequence[KnownBlock], found: list[tup
             continue
         parts = plain(block.name).split()
         for at in range(len(words) - len(parts) + 1):
-            if all(_alike(word, part) for word, part in zip(words[at : at + len(parts)], parts, strict=True)):
+            run = zip(items[at : at + len(parts)], words[at : at + len(parts)], parts, strict=True)
+            if all(_alike(word, part) or _inflected(item, word, part, lexicon) for item, word, part in run):
                 found[:] = [pair for pair in found if not at <= pair[0] < at + len(parts)]
                 found.append((at, block.number))
                 break
+
+
+def _inflected(item: Item, typed: str, name: str, lexicon: Lexicon) -> bool:
+    """A word of no other meaning that is the name with a case ending, in another script or as it sounds."""
+    if item.number is not None or (item.known and item.mask and not item.mask & (PLACE | NAMEABLE | THINGS)):
+        return False
+    forms = _forms(name, lexicon)
+    return not _forms(typed, lexicon).isdisjoint(forms) or _alike(lexicon.sound(typed), lexicon.sound(name))
+
+
+def _forms(word: str, lexicon: Lexicon) -> set[str]:
+    """The sounds of a name and of what is left of it without a case ending; Marathi "odhya-" is of "odha"."""
+    stems = [word, *lexicon.stems(word)]
+    stems += [stem[: -len(old)] + new for stem in stems for old, new in OBLIQUE if stem.endswith(old)]
+    return {lexicon.sound(stem) for stem in stems if len(stem) >= SHORTEST_STEM}
 
 
 def _alike(typed: str, name: str) -> bool:

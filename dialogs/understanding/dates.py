@@ -44,6 +44,7 @@ for _name in (
     MEASURE |= bit(_name)
 CLOCK, AM, PM = bit("clock"), bit("am"), bit("pm")
 TIMES_OF_DAY = tuple((bit(name), name) for name in ("morning", "noon", "evening", "night"))
+ANY_TIME = sum(mask for mask, _ in TIMES_OF_DAY)
 NAMES = bit("place") | bit("place_word") | bit("ordinal") | bit("all") | bit("both")
 NUMBERED = bit("block") | bit("field_word")
 RANGE = bit("to") | bit("or")
@@ -85,6 +86,8 @@ def find_days(items: list[Item], today: date, asking: str | None) -> tuple[list[
     at = 0
     while at < len(items):
         day, end = _day_at(items, at, today, asking)
+        if day is None and days and days[-1].month is not None and _another_day(items, at):
+            day, end = Day("day", int(items[at].number or 0), days[-1].month, days[-1].year), at + 1
         if day is not None:
             days.append(replace(day, at=at))
             refused.append(_refused_at(items, at, end))
@@ -110,6 +113,13 @@ def find_days(items: list[Item], today: date, asking: str | None) -> tuple[list[
     if any(refused) and not all(refused):
         days = [day for day, is_refused in zip(days, refused, strict=True) if not is_refused]
     return days, times
+
+
+def _another_day(items: list[Item], at: int) -> bool:
+    """Whether a number is one more day of the month named before: "18 july 35 and 19 la 12 mm"."""
+    value = _whole(items[at])
+    after = items[at + 1] if at + 1 < len(items) else None
+    return value is not None and MOST_BLOCKS < value <= 31 and items[at].spelt.isdigit() and _is(after, ON)
 
 
 def _refused_at(items: list[Item], start: int, end: int) -> bool:
@@ -210,7 +220,7 @@ def _day_at(items: list[Item], at: int, today: date, asking: str | None) -> tupl
                 return Day("month", month=month, year=2000 + value), at + step + 1
             return Day("day", value, month, year, 0, True), at + (year_at + 1 if year else step + 1)
         year_step = 1
-        while _is(look(year_step), IN | OF | MONTH) or _mark(look(year_step)) == ",":
+        while _is(look(year_step), IN | OF | MONTH | YEAR) or _mark(look(year_step)) == ",":
             year_step += 1
         year = _year_of(look(year_step))
         if year is None and _is(look(1), LAST_YEAR):
@@ -354,7 +364,8 @@ def _numeric_day(items: list[Item], at: int, today: date, asking: str | None) ->
         if asking == "date" and item.spelt and _is(look(-1), DATE_ARTICLE) and not _is(second, MEASURE | DAY | WEEK):
             return Day("day", value), at + 1
         open_to_days = asking in (None, "date", "confirm")
-        counted = _is(second, MEASURE | NUMBERED | ORDINAL | DAY | WEEK | YEAR)
+        counted = _is(second, MEASURE | ORDINAL | DAY | WEEK | YEAR)
+        counted = counted or (_is(second, NUMBERED) and _whole(third) is None)
         if open_to_days and item.spelt and _is(look(-1), DATE_ARTICLE) and not counted:
             if value > MOST_BLOCKS or any(each.mask & PLANNED for each in items):
                 return Day("day", value), at + 1
@@ -442,6 +453,9 @@ def _clock_at(items: list[Item], at: int) -> tuple[str | None, int]:
         return ("noon" if hour == 12 or hour < 4 else "evening" if hour < 8 else "night"), at + 2
     if second is not None and second.mask & CLOCK:
         return None, at + 2
+    third = items[at + 2] if at + 2 < len(items) else None
+    if at and hour <= 12 and _is(items[at - 1], IN) and _is(second, OF) and _is(third, ANY_TIME):
+        return None, at + 2  # "at 10 in the morning"
     if at and hour <= 12 and _is(second, ON) and any(items[at - 1].mask & part for part, _ in TIMES_OF_DAY):
         return None, at + 2
     return (None, at + 1) if timed else (None, at)

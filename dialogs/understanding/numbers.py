@@ -20,9 +20,18 @@ PLACE_IN = bit("place_in")
 SHARED = bit("leaf") | bit("fruit") | bit("flower") | bit("fallen") | bit("fall") | bit("plant")
 FILLERS = bit("filler") | bit("article") | bit("about")
 NAMED_BY_NUMBER = (
-    bit("block") | bit("field_word") | bit("job") | bit("wala") | bit("numero") | ANY_MONTH | bit("article")
+    bit("block")
+    | bit("field_word")
+    | bit("job")
+    | bit("wala")
+    | bit("numero")
+    | ANY_MONTH
+    | bit("article")
+    | bit("date_word")
 )
 NAME_AFTER = bit("name_after")  # a word for block after which its name and rank stand
+ARTICLE = bit("article")
+POINT = bit("decimal_point")
 AND = bit("and")
 BOTH_NUMBERS = bit("and") | bit("or")
 NUMBERED = bit("numero") | bit("block") | bit("job") | bit("block_before")
@@ -118,6 +127,8 @@ def _plain_at(items: list[Item], at: int, whole: bool) -> tuple[float | None, in
             if linked and _units_first(part, word.value):
                 part, end = part + word.value, end + 1
                 continue
+            if seen and part == 1 and items[at].mask & ARTICLE:
+                return word.value, end + 1  # "un noventa"
             if seen and 1 <= part <= 9 and end == at + 1 and word.value >= 20 and not _names_block(items, at):
                 part, end = part * 100 + word.value, end + 1  # one fifty
                 continue
@@ -150,7 +161,7 @@ def _counts(items: list[Item], at: int, whole: bool, seen: bool) -> bool:
         return True
     following = items[at + 1] if at + 1 < len(items) else None
     if following is not None:
-        if following.mask & PLACE_IN and (whole and at == 0 or _numbered(items, at + 2)):
+        if following.mask & PLACE_IN and ((whole and at == 0) or _numbered(items, at + 2)):
             return True  # "do me 13 mm": in two, 13 mm
         if following.mask & COUNTED or following.mask & (bit("wala") | ANY_MONTH) or following.number is not None:
             return True
@@ -216,7 +227,13 @@ def _number_at(items: list[Item], at: int, whole: bool) -> tuple[float | None, i
     plainly, end = _plain_at(items, at, whole)
     if plainly is None:
         return None, at
+    if plainly == 1 and items[at].mask & ARTICLE and end < len(items) and items[end].number is not None:
+        return items[end].number, end + 1  # "un 35"
     number: float = plainly
+    if end + 1 < len(items) and items[end].mask & POINT and number == int(number):
+        tenths, last = _plain_at(items, end + 1, whole)
+        if tenths is not None and 0 <= tenths < 100 and tenths == int(tenths):
+            return float(f"{number:.0f}.{tenths:.0f}"), last  # "23 point 5"
     if end == at + 1 and items[at].number is not None:
         fraction = _slash(items, end - 1)
         if fraction is not None and not _date_like(items, at):

@@ -171,8 +171,12 @@ def measure(items: list[Item], chemical: bool, counts_range: bool) -> Amounts:
                 taken = at >= 2 and items[at - 2].number is not None
                 if not taken:
                     unit, step = before, at
+        if unit is not None and unit[0] == "plants" and at and _is_percent(items, at - 1):
+            unit = ("percent", 1.0)  # "per cent 70 of the trees"
         if unit is not None and unit[0] == "plants" and 0 < item.number < 1:
             unit = ("percent", 100.0)  # half of the trees
+        elif unit is not None and unit[0] == "people" and item.number < 1:
+            unit = None
         if unit is None:
             bare.append(Quantity("number", item.number, at, 1.0, at + 1))
         else:
@@ -205,6 +209,11 @@ def measure(items: list[Item], chemical: bool, counts_range: bool) -> Amounts:
     return Amounts(found, bare, spacings, spacings_ft, left_out, refused, per_plant)
 
 
+def _is_percent(items: list[Item], at: int) -> bool:
+    """Whether a word for percent stands there with no number before it."""
+    return bool(items[at].mask & bit("percent")) and not (at and items[at - 1].number is not None)
+
+
 def _minutes_follow(items: list[Item], at: int) -> bool:
     """Whether a number of minutes with no unit stands there and nothing that it counts."""
     minutes = items[at].number if at < len(items) and not items[at].used else None
@@ -229,7 +238,7 @@ def _counted(items: Sequence[Item], at: int) -> bool:
     """Whether a number or a question stands beside a unit."""
     return any(
         0 <= step < len(items)
-        and (items[step].number is not None and not items[step].used or items[step].mask & HOW_MUCH)
+        and ((items[step].number is not None and not items[step].used) or items[step].mask & HOW_MUCH)
         for step in (at - 1, at + 1)
     )
 
@@ -415,9 +424,12 @@ def _multiplied(items: list[Item], found: list[Quantity], bare: list[Quantity]) 
                 break
     for size in result:  # "16 litre pump 3", "18 kg crate 25"
         vessel = bit("container") if size.kind == "litres" else bit("crate") if size.kind == "kg" else 0
-        if size.multiplied or size.end + 1 >= len(items) or not items[size.end].mask & vessel:
+        at = size.end
+        if at < len(items) and items[at].mask & (OF | WALA) and not items[at].mask & vessel:
+            at += 1  # "15 litre ke pump 4"
+        if size.multiplied or at + 1 >= len(items) or not items[at].mask & vessel:
             continue
-        after = size.end + 2 if items[size.end + 1].mask & (FILLER | bit("in")) else size.end + 1
+        after = at + 2 if items[at + 1].mask & (FILLER | bit("in")) else at + 1
         for number in bare:
             if number.at == after and 1 <= number.value <= MOST_COUNTED and number.value == int(number.value):
                 size.value *= number.value

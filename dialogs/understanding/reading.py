@@ -8,10 +8,10 @@ from typing import Any
 from dialogs.language import Language
 from dialogs.lexicon import CONCEPTS, Lexicon, bit
 from dialogs.understanding.blocks import KnownBlock, find_blocks, find_jobs, perhaps_places
-from dialogs.understanding.dates import MONTHS, Day, find_days
+from dialogs.understanding.dates import MONTHS, Day, find_days, resolve
 from dialogs.understanding.numbers import join_numbers
 from dialogs.understanding.quantities import ANY_UNIT, REFUSES_NEXT, REFUSES_PREV, Amounts, measure
-from dialogs.understanding.slots import Facts, extra_slots, fill, has_value
+from dialogs.understanding.slots import PAST_TASKS, Facts, extra_slots, fill, has_value
 from dialogs.understanding.tasks import WRITES, Tasks, task_table
 from dialogs.understanding.tokens import Item, items_of, normalise
 from dialogs.understanding.weighing import weighed
@@ -119,7 +119,7 @@ def understand(
     command = lexicon.keywords.get(words) if len(words) <= 60 else None
     if command in WHOLE_TEXTS and not (command == "resume" and asking):
         return Meaning(command, {}, clarify=False, bare=True)
-    facts = read_facts(items, today, asking, blocks, table)
+    facts = read_facts(items, today, asking, blocks, table, lexicon)
     scores = table.scores(facts.present)
     task, score, clarify, ranked = _choose(facts, scores, asking, table)
     shares = languages[lang].model.shares(normal, facts.present, asking, lang)
@@ -139,7 +139,7 @@ def understand(
     slots: Mapping[str, Any] = fill(task, facts, today, asking)
     if task in ("answer", "yes", "no") and asking == "confirm":
         task, slots = _confirmed(task, slots)
-    clarify = clarify or _doubtful(task, slots, facts, score)
+    clarify = clarify or _doubtful(task, slots, facts, score) or _far_back(task, facts, today)
     if task == "join":  # a stranger who greets may tell of a block in the same breath
         extra = {**extra, "block_facts": fill("register_block", facts, today, asking)}
     readings = tuple(
@@ -165,7 +165,14 @@ def _reading_slots(task: str, facts: Facts, today: date, asking: str | None) -> 
     return fill(task, facts, today, asking)
 
 
-def read_facts(items: list[Item], today: date, asking: str | None, blocks: Sequence[KnownBlock], table: Tasks) -> Facts:
+def read_facts(
+    items: list[Item],
+    today: date,
+    asking: str | None,
+    blocks: Sequence[KnownBlock],
+    table: Tasks,
+    lexicon: Lexicon,
+) -> Facts:
     """Everything a text states, whatever it asks for."""
     for at, item in enumerate(items):
         if item.mask:
@@ -185,7 +192,7 @@ def read_facts(items: list[Item], today: date, asking: str | None, blocks: Seque
     items = join_numbers(items, whole=asking in NUMERIC_SLOTS or asking == "date")
     days, times = find_days(items, today, asking)
     jobs = find_jobs(items, asking)
-    named, spans = find_blocks(items, asking, blocks)
+    named, spans = find_blocks(items, asking, blocks, lexicon)
     for start, end in spans:  # a name's own words say nothing about the task
         for item in items[start:end]:
             item.mask &= bit("#block")
@@ -505,6 +512,20 @@ def _doubtful(task: str, slots: Mapping[str, Any], facts: Facts, score: float) -
     if unknown:
         return True  # a word that is not known may be the one that matters
     return facts.unplaced(task, slots) or score < LEAST + 1
+
+
+HALF_A_YEAR = 183
+
+
+def _far_back(task: str, facts: Facts, today: date) -> bool:
+    """Whether a day told without its year is nearer ahead than behind, in a log: "copper 20 jan" in December."""
+    if task not in WRITES or task not in PAST_TASKS:
+        return False
+    return any(
+        day.kind == "day" and day.month is not None and day.year is None
+        and (past := resolve(day, today, -1)) is not None and (today - past).days > HALF_A_YEAR
+        for day in facts.days
+    )  # fmt: skip
 
 
 def _explanation(facts: Facts, scores: Mapping[str, float], table: Tasks, shares: Mapping[str, float]) -> list[str]:

@@ -7,7 +7,7 @@ from typing import Any
 
 from dialogs.lexicon import bit, plain
 from dialogs.understanding.dates import Day, month_of, resolve
-from dialogs.understanding.quantities import ANY_UNIT, MOST_APART, Amounts, in_metres
+from dialogs.understanding.quantities import ANY_UNIT, MOST_APART, Amounts, Quantity, in_metres
 from dialogs.understanding.tokens import Item
 
 PAST_TASKS = frozenset(
@@ -60,12 +60,21 @@ PLACED_LOGS = frozenset(
     "report_trouble".split()
 )
 HINDRANCES = bit("sick_today") | bit("labour_short") | bit("power_cut") | bit("motor_broken") | bit("no_time")
-LOGS = frozenset("log_rain log_watering log_spray log_harvest log_flowering log_leaf_drop mix_spray".split())
+SPRAYS = frozenset(("log_spray", "mix_spray"))
 SHARED_TASKS = frozenset("log_leaf_drop log_shoots log_flowering report_trouble report_done".split())
 
 
 # Tasks in which the age of the trees is told.
 AGED_TASKS = frozenset("register_block choose_season ask mix_spray water_need plan crew".split())
+# What is told of a block in a registration, and is not its name, though typed with a capital.
+OF_A_BLOCK = (
+    ANY_UNIT & ~bit("being") | bit("planted") | bit("new") | bit("soil_word") | bit("is") | bit("in") | bit("and")
+)
+for _mask, _name in (*SOILS, *SOURCES):
+    OF_A_BLOCK |= _mask
+FEWEST_PLANTED = 30  # a number left over in a registration counts trees from here on
+OTHER = bit("other_one") | bit("one_more")
+FEW_WORDS = 3
 LEAST_BARE_MINUTES = 10  # "watered 70" is minutes, "watered 2" a block
 
 
@@ -259,7 +268,7 @@ def _amounts(slots: dict[str, Any], task: str, facts: Facts, asking: str | None)
         rain = [("mm", value) for value in _in_step("mm", [value for _, value in rain], slots, facts)]
     if rain:
         values = [_number(value, 1) for _, value in rain]
-        pairs = isinstance(slots.get("block"), list) and len(slots["block"]) == len(values)
+        pairs = any(isinstance(slots.get(side), list) and len(slots[side]) == len(values) for side in ("block", "date"))
         slots["amount_mm"] = values if pairs else _one_or_list(values)
     for kind, slot in (("plants", "plants"), ("people", "people"), ("ppm", "ppm"), ("minutes", "minutes")):
         if by_kind.get(kind):
@@ -284,12 +293,12 @@ def _amounts(slots: dict[str, Any], task: str, facts: Facts, asking: str | None)
 
 
 def _in_step(kind: str, values: list[float], slots: Mapping[str, Any], facts: Facts) -> list[float]:
-    """The values of one kind; with numbers of no unit where they then run in step with the blocks.
+    """The values of one kind; with numbers of no unit where they then run in step with the blocks or the days.
 
     "blk 1 30, blk 3 55 percent"
     """
-    blocks = slots.get("block")
-    wanted = len(blocks) if isinstance(blocks, list) else 1
+    sides = slots.get("block"), slots.get("date")
+    wanted = next((len(side) for side in sides if isinstance(side, list)), 1)
     same = [each for each in facts.amounts.quantities if each.kind == kind]
     factor = same[0].factor if same else 1.0
     in_order = sorted([(q.at, q.value) for q in same] + [(n.at, n.value * factor) for n in facts.amounts.bare])
@@ -301,19 +310,23 @@ def _in_step(kind: str, values: list[float], slots: Mapping[str, Any], facts: Fa
 
 def _percent(slots: dict[str, Any], task: str, facts: Facts, percents: list[float], asking: str | None) -> None:
     shares = _in_step("percent", percents, slots, facts) if percents else []
-    if not shares and (task in SHARED_TASKS or asking == "percent"):
+    if not shares and (task in SHARED_TASKS or asking in ("percent", "plants")):
         for item in facts.items:
             if item.mask & bit("#fraction") and item.number is not None and item.number < 1:
                 if not any(each.at == facts.items.index(item) for each in facts.amounts.quantities):
                     shares.append(item.number * 100)
                     facts.placed.add(facts.items.index(item))
+    if asking == "plants" and task == "answer" and facts.has(ALL) and len(facts.items) <= FEW_WORDS:
+        if not (shares or facts.amounts.quantities or facts.amounts.bare):
+            shares.append(100)  # all of them
     if not shares and (asking == "percent" or task == "log_leaf_drop"):
-        for number in facts.amounts.bare:
-            if 0 <= number.value <= 100 and number.at not in facts.placed:
-                shares.append(number.value)
-                facts.placed.add(number.at)
-                break
-        else:
+        told = [each for each in facts.amounts.bare if 0 <= each.value <= 100 and each.at not in facts.placed]
+        blocks = slots.get("block")
+        in_step = isinstance(blocks, list) and len(blocks) == len(told)  # "45 in block 1 and 70 in block 2"
+        for number in told if in_step else told[:1]:
+            shares.append(number.value)
+            facts.placed.add(number.at)
+        if not told:
             nothing = facts.has(NOT) and facts.has(bit("any"))  # "kahi ... nahi"
             if facts.has(bit("most") | SOME | bit("few") | bit("many")) and not nothing:
                 pass
@@ -352,6 +365,9 @@ _BARE_SLOTS = {
 
 def _bare(slots: dict[str, Any], task: str, facts: Facts, asking: str | None) -> None:
     """A number without a unit takes the unit of the slot asked for; at rest, that of the task's own amount."""
+    for number in facts.amounts.bare:
+        if number.value == 1 and _of_trees(facts.items, number):
+            facts.placed.add(number.at)  # "to 1 tree"
     free = [number for number in facts.amounts.bare if number.at not in facts.placed]
     if not free:
         return
@@ -367,7 +383,11 @@ def _bare(slots: dict[str, Any], task: str, facts: Facts, asking: str | None) ->
             slots[slot] = _one_or_list([_number(number.value) for number in free])
             facts.placed.update(number.at for number in free)
         return
-    if task == "crew" and "people" not in slots and len(free) == 1:
+    trees = [number for number in free if task == "crew" and _of_trees(facts.items, number)]
+    if trees and "plants" not in slots:  # "how many hands for 600 trees"
+        slots["plants"] = _number(trees[0].value)
+        facts.placed.add(trees[0].at)
+    elif task == "crew" and "people" not in slots and len(free) == 1:
         slots["people"] = _number(free[0].value)
         facts.placed.add(free[0].at)
     elif (
@@ -376,6 +396,11 @@ def _bare(slots: dict[str, Any], task: str, facts: Facts, asking: str | None) ->
         if not any(facts.has(mask) for mask, _ in JOB_KINDS) and free[0].value <= 20:
             facts.jobs.append(int(free[0].value))
             facts.placed.add(free[0].at)
+    if task == "register_block" and "plants" not in slots:
+        many = [number for number in free if FEWEST_PLANTED <= number.value == int(number.value)]
+        if len(many) == 1:
+            slots["plants"] = int(many[0].value)
+            facts.placed.add(many[0].at)
     if task == "log_watering" and "minutes" not in slots and "litres_per_plant" not in slots and len(free) == 1:
         if LEAST_BARE_MINUTES <= free[0].value <= 600:
             slots["minutes"] = _number(free[0].value)
@@ -403,6 +428,10 @@ def _bare(slots: dict[str, Any], task: str, facts: Facts, asking: str | None) ->
             facts.placed.add(left[0].at)
 
 
+def _of_trees(items: list[Item], number: Quantity) -> bool:
+    return number.end < len(items) and bool(items[number.end].mask & bit("per_plant"))
+
+
 def _job_named(facts: Facts) -> bool:
     return any(facts.has(mask) for mask, _ in JOB_KINDS)
 
@@ -410,7 +439,9 @@ def _job_named(facts: Facts) -> bool:
 def _may_be_block(items: list[Item], at: int) -> bool:
     """Whether a number left over may be a block's: in digits, and no count of what grows or of a rank."""
     after = items[at + 1] if at + 1 < len(items) else None
-    return items[at].spelt[:1].isdigit() and not (after is not None and after.mask & (bit("ordinal") | GROWTH))
+    if after is not None and after.mask & (bit("ordinal") | bit("per_plant") | GROWTH):
+        return False
+    return items[at].spelt[:1].isdigit()
 
 
 def _words(slots: dict[str, Any], task: str, facts: Facts, asking: str | None) -> None:
@@ -462,11 +493,13 @@ def _words(slots: dict[str, Any], task: str, facts: Facts, asking: str | None) -
             products = [product for product in products if product != "copper"]
         if "bordeaux" in products and facts.has(bit("lime") | bit("ingredient")):  # what it is made of
             products = [product for product in products if product != "copper"]
+        if task == "answer" and asking == "product" and not products and _another_product(facts):
+            products = ["other"]
         if products:
             slots["product"] = _one_or_list(products)
     if task in ("report_trouble", "ask") or (task == "answer" and asking == "trouble"):
         _trouble(slots, task, facts)
-    elif task in LOGS:
+    elif task in SPRAYS:
         troubles = [name for name in _named(facts, TROUBLES) if name != "cracking"]
         if troubles:
             slots["trouble"] = _one_or_list(troubles)
@@ -478,6 +511,13 @@ def _words(slots: dict[str, Any], task: str, facts: Facts, asking: str | None) -
             languages = ["hi_Latn"]
         if languages:
             slots["language"] = _one_or_list(languages)
+
+
+def _another_product(facts: Facts) -> bool:
+    """Whether the reply is "other", or a spray by a name that is not listed."""
+    if facts.has(OTHER):
+        return True
+    return facts.has(bit("medicine")) and any(not item.known and len(item.word) > 2 for item in facts.items)
 
 
 def _told_soils(facts: Facts) -> list[str]:
@@ -553,7 +593,7 @@ def _trouble(slots: dict[str, Any], task: str, facts: Facts) -> None:
         slots["trouble"] = "flower_drop"
     elif facts.has(bit("worm") | bit("hole")) and (fruit or not leaf):
         slots["trouble"] = "borer"
-    elif facts.has(bit("sun")) and facts.has(bit("burn") | bit("burnt")):
+    elif facts.has(bit("sun")) and (fruit or facts.has(bit("burn") | bit("burnt"))):
         slots["trouble"] = "scald"
     elif facts.has(bit("burn")) and fruit:
         slots["trouble"] = "scald"
@@ -606,8 +646,11 @@ def _jobs(slots: dict[str, Any], task: str, facts: Facts, asking: str | None) ->
 
 def _job_kinds(facts: Facts, task: str, asking: str | None) -> list[str]:
     kinds: list[str] = []
-    for item in facts.items:
+    for at, item in enumerate(facts.items):
         for mask, name in JOB_KINDS:
+            if name == "cut" and at + 1 < len(facts.items) and facts.items[at + 1].mask & bit("branch"):
+                if facts.has(bit("clean") | bit("cleaned")):
+                    continue  # "cut twigs carried out"
             if item.mask & mask and name not in kinds:
                 kinds.append(name)
         if item.mask & bit("first_water") and "water" not in kinds and task in WATER_JOBS:
@@ -673,6 +716,9 @@ def _name_after_cue(facts: Facts) -> str | None:
                 continue
             if not following.word[:1].isalpha() or following.number is not None:
                 break
+            if taken and following.glued and following.word[:1].isalpha():
+                taken[-1] += following.raw  # a name of two listed words run together
+                continue
             nameable = bit("place") | bit("place_word") | bit("name_like")
             known = following.known and following.mask  # a block's name has lost its own meanings
             if known and not following.mask & nameable and not (not taken and following.raw[0].isupper()):
@@ -722,6 +768,8 @@ def _block_name(facts: Facts) -> str | None:
             taken = []
             for following in items[at + 1 : at + 4]:
                 nameable = not following.known or following.mask & (bit("place") | bit("place_word"))
+                proper = following.raw[0].isupper() and not following.raw.isupper()
+                nameable = nameable or (proper and not following.mask & OF_A_BLOCK)
                 if following.number is not None or not following.word[:1].isalpha() or not nameable:
                     break
                 taken.append(following.raw)

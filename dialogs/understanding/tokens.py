@@ -32,6 +32,10 @@ for _name in (
     KEPT |= bit(_name)
 
 TONNE = bit("tonne")
+BLOCK = bit("block")
+ONE_MORE, NUMERO = bit("one_more"), bit("numero")
+YESTERDAY = bit("yesterday")
+PAST_DAY = YESTERDAY | bit("day_before_yesterday")
 
 # Letters of other scripts and typographic marks that look like plain ones.
 _LOOKALIKES = {
@@ -164,11 +168,16 @@ def _phrased(parts: list[tuple[str, str, bool, Entry | None, str]], lexicon: Lex
         length, meant = lexicon.phrase(sounds, at) if sound else (1, None)
         if entry is not None and entry.mask & TONNE and at and parts[at - 1][0][-1:].isdigit():
             length = 1  # "1.8 tan toda"
+        if entry is not None and entry.number is not None and at and _is_block(parts[at - 1][3]):
+            length = 1  # "block 7 in", though "with" sounds like seven
+        if meant is not None and meant.mask & ONE_MORE and _counts_on(parts, at + length):
+            length = 1  # "and one no. 12 mm", not "one more"
         if length > 1 and meant is not None:
             mask = meant.mask
+            kept = KEPT if mask & PAST_DAY else KEPT | YESTERDAY  # "sprayed yesterday"
             for part in parts[at : at + length]:
                 if part[3] is not None:
-                    mask |= part[3].mask & KEPT
+                    mask |= part[3].mask & kept
             item = Item(
                 " ".join(part[0] for part in parts[at : at + length]),
                 " ".join(part[1] for part in parts[at : at + length]),
@@ -193,6 +202,18 @@ def _phrased(parts: list[tuple[str, str, bool, Entry | None, str]], lexicon: Lex
             at += 1
         items.append(item)
     return items
+
+
+def _is_block(entry: Entry | None) -> bool:
+    return entry is not None and bool(entry.mask & BLOCK)
+
+
+def _counts_on(parts: list[tuple[str, str, bool, Entry | None, str]], at: int) -> bool:
+    """Whether a number or a word for number stands there."""
+    if at >= len(parts):
+        return False
+    entry = parts[at][3]
+    return entry is not None and (entry.number is not None or bool(entry.mask & NUMERO))
 
 
 def _digits(raw: str, decimal_comma: bool) -> float | None:
@@ -279,7 +300,7 @@ def _with_digit_words(pieces: list[tuple[str, bool]], lexicon: Lexicon) -> list[
 
 def _one_word(run: list[str], lexicon: Lexicon) -> bool:
     """Whether letters and the digits between them are one word: a listed one, or nothing else that makes sense."""
-    if not any(piece[0].isalpha() for piece in run) or any(len(piece) > 1 and piece[0].isdigit() for piece in run):
+    if not any(piece[0].isalpha() for piece in run) or any(piece[0].isdigit() and len(set(piece)) > 1 for piece in run):
         return False
     whole = spelt(plain("".join(run)), lexicon.letter_digits)
     if lexicon.known(whole):

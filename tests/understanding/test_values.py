@@ -1,0 +1,194 @@
+"""Values in longer messages and where two ways to take a number meet. Worked out by hand; today is Thursday 20 November
+2025 unless said."""
+
+from datetime import date
+from typing import Any
+
+import pytest
+
+from dialogs.language import load_languages
+from dialogs.understanding import KnownBlock, Meaning, understand
+
+LANGUAGES = load_languages()
+THURSDAY = date(2025, 11, 20)
+
+
+def read(text: str, lang: str = "en", asking: str | None = None, today: date = THURSDAY, **more: Any) -> Meaning:
+    return understand(text, lang, today, asking, LANGUAGES, **more)
+
+
+@pytest.mark.parametrize(
+    ("lang", "text", "feet"),
+    [
+        ("en", "row 15 ft plant 10 ft", [4.6, 3]),  # 4.572 and 3.048
+        ("en", "15 10 feet", [4.6, 3]),
+        ("en", "4.5 m and 3 m", [4.5, 3]),
+        ("en", "14 10", [4.3, 3]),  # feet, as one of them is 7 or more: 4.267
+        ("hi_Latn", "13 fit kataar 10 fit ped", [4, 3]),  # 3.962
+        ("ar", "٤ متر في ٣", [4, 3]),
+    ],
+)
+def test_two_lengths_are_a_spacing_without_a_word_between(lang: str, text: str, feet: list[float]) -> None:
+    assert read(text, lang, "spacing_m").slots == {"spacing_m": feet}
+
+
+@pytest.mark.parametrize(
+    ("lang", "text", "slot", "value"),
+    [
+        ("en", "16 litre pump 3", "volume_l", 48),
+        ("hi_Latn", "15 litre ke pump 4", "volume_l", 60),
+        ("ar", "3 bakhakhat kol wa7da 16 litr", "volume_l", 48),
+        ("en", "18 kg crate 25", "weight_kg", 450),
+        ("hi", "20 कैरेट, एक में 25 किलो", "weight_kg", 500),
+        ("es", "2 toneladas 300", "weight_kg", 2300),
+        ("en", "2 quintal 30", "weight_kg", 230),
+        ("es", "dos horas y veinte", "minutes", 140),
+        ("es", "un 35", "percent", 35),
+        ("en", "3/4th of the leaves", "percent", 75),
+        ("en", "three fourth", "percent", 75),
+        ("en", ".5", "amount_mm", 0.5),
+        ("hi", "23 पॉइंट 5", "amount_mm", 23.5),
+    ],
+)
+def test_counts_sizes_and_parts(lang: str, text: str, slot: str, value: float) -> None:
+    """A count after its size, a size said to be of each, a second unit left out, parts in digits and in words."""
+    assert read(text, lang, slot).slots == {slot: value}
+
+
+def test_what_comes_on_top_of_counted_crates_is_added() -> None:
+    """18 crates of 25 kg and another 40 kg are 490."""
+    assert read("picked 18 crates of 25 kg and another 40 kg").slots["weight_kg"] == 490
+
+
+@pytest.mark.parametrize(
+    ("lang", "text", "slots"),
+    [
+        ("ar", "رويت القطعة ٢ ساعة ونص", {"block": "2", "minutes": 90}),  # "block 2, an hour and a half"
+        ("ar", "رشيت القطعة التالتة بالنحاس", {"block": "3", "product": "copper"}),
+        ("en", "only 15% leaves left on blk 2 trees", {"block": "2", "percent": 85}),
+        ("en", "pruned 4th block", {"block": "4", "job": "cut"}),
+        ("hi_Latn", "do me 13 mm aur panch me 6 mm pada", {"block": ["2", "5"], "amount_mm": [13, 6]}),
+        ("hi_Latn", "tudai 1 se 120kg 3 se 75 kg", {"block": ["1", "3"], "weight_kg": [120, 75]}),
+        ("en", "work 2 and 3 both completed", {"job": [2, 3]}),
+        ("en", "pruned block 1 and 2 both", {"block": ["1", "2"], "job": "cut"}),
+        ("es", "hoja caida 45 en cuartel 1 y 70 en cuartel 2", {"block": ["1", "2"], "percent": [45, 70]}),
+        ("mr", "१८ जुलैला ३५ आणि १९ ला १२ मिमी", {"date": ["2025-07-18", "2025-07-19"], "amount_mm": [35, 12]}),
+        ("en", "leaf drop 90% everywhere", {"percent": 90, "block": "all"}),
+        ("en", "cut twigs carried out and burnt, orchard is clean", {"job": "clean"}),
+        ("hi", "टैंक वाला नहीं आया, सफाई शुक्रवार को", {"job": "clean", "date": "2025-11-21"}),
+    ],
+)
+def test_blocks_beside_other_numbers(lang: str, text: str, slots: dict[str, Any]) -> None:
+    """A number is the block's, the amount's or the job's by what stands beside it."""
+    assert read(text, lang).slots == slots
+
+
+@pytest.mark.parametrize(
+    ("lang", "text", "slots"),
+    [
+        ("kn", "ಜನವರಿಯಲ್ಲಿ 3ನೇ ಬ್ಲಾಕ್ ಚಾಟನಿ ಮಾಡ್ತೀವಿ", {"month": "2026-01", "block": "3"}),
+        ("en", "cut jan 5 block 2", {"date": "2026-01-05", "block": "2"}),
+        ("en", "cut day not 18, change to 20/12", {"date": "2025-12-20"}),
+        ("mr", "छाटणी १९ डिसेंबरला, १६ ला नाही", {"date": "2025-12-19"}),
+        ("ar", "هقلم القطعة ١ يوم ٥ ديسمبر", {"block": "1", "date": "2025-12-05"}),
+        ("es", "adelantame la poda al 28 cuartel 5", {"date": "2025-11-28", "block": "5"}),
+    ],
+)
+def test_the_day_of_a_cut_beside_other_numbers(lang: str, text: str, slots: dict[str, Any]) -> None:
+    """A block's number is no day of the month, and a day that is refused does not count."""
+    meaning = read(text, lang)
+
+    assert (meaning.task, meaning.slots) == ("set_cut_day", slots)
+
+
+@pytest.mark.parametrize(
+    ("lang", "text", "days"), [("en", "two more days", 2), ("ar", "اسبوع", 7), ("hi", "तीन दिन और", 3)]
+)
+def test_a_stretch_of_time_is_a_delay(lang: str, text: str, days: int) -> None:
+    assert read(text, lang, "delay_days").slots == {"delay_days": days}
+
+
+@pytest.mark.parametrize(
+    ("lang", "text", "slots"),
+    [
+        ("en", "add blk 6, 280 nos, 14*10 ft", {"block": "6", "plants": 280, "spacing_m": [4.3, 3]}),
+        ("en", "Register field Grandfather 0.6 hectare loam", {"name": "Grandfather", "area_ha": 0.6, "soil": "loam"}),
+        ("es", "huerta nueva: 6. goteros. 1200 matas", {"block": "6", "water_source": "drip", "plants": 1200}),
+        ("mr", "नवीन बाग लिहा नाव चिंचमळा साडेतीन एकर", {"name": "चिंचमळा", "area_ha": 1.42}),  # 3.5 x 0.4047
+    ],
+)
+def test_a_block_told_in_one_breath(lang: str, text: str, slots: dict[str, Any]) -> None:
+    """A number left over counts trees; a name may be a known word with a capital, or two run together."""
+    meaning = read(text, lang)
+
+    assert (meaning.task, meaning.slots) == ("register_block", slots)
+
+
+@pytest.mark.parametrize(
+    ("lang", "text", "name"),
+    [
+        ("mr", "ओढ्याच्या प्लॉटला ९ मिमी पाऊस", "ओढा"),
+        ("mr", "odhyachya plot la 9 mm paus", "ओढा"),
+        ("kn", "ಬೆಟ್ಟದ ತೋಟದಲ್ಲಿ 9 ಮಿಮೀ ಮಳೆ", "ಬೆಟ್ಟ"),
+        ("hi", "नहर वाले में 9 मिमी", "Nahar"),
+        ("hi_Latn", "nehar wale me 9 mm", "नहर"),
+        ("en", "rain 9 mm hil block", "Hill"),
+    ],
+)
+def test_an_own_name_is_known_with_its_endings_in_either_script(lang: str, text: str, name: str) -> None:
+    """Case endings, an oblique stem, the other script and a slip all lead to the block that the grower named."""
+    known = [KnownBlock("1", None), KnownBlock("4", name)]
+
+    assert read(text, lang, blocks=known).slots == {"block": "4", "amount_mm": 9}
+
+
+def test_an_everyday_word_is_no_name_for_sounding_like_one() -> None:
+    assert read("kal barish 12 mm", "hi_Latn", blocks=[KnownBlock("1", "Kala")]).slots == {
+        "date": "2025-11-19",
+        "amount_mm": 12,
+    }
+
+
+@pytest.mark.parametrize(("lang", "text"), [("en", "ALL"), ("es", "TODOS"), ("ar", "الكل"), ("hi", "सब")])
+def test_all_answers_how_many_plants(lang: str, text: str) -> None:
+    """A share of the trees, as the question for a part of the cut takes it."""
+    assert read(text, lang, "plants").slots == {"percent": 100}
+
+
+@pytest.mark.parametrize(
+    ("lang", "text"),
+    [
+        ("en", "OTHER"),
+        ("es", "OTRO PRODUCTO"),
+        ("hi", "दूसरी दवा"),
+        ("hi_Latn", "dusri"),
+        ("ar", "مبيد آخر"),
+        ("hi", "मदसर दवा"),
+    ],
+)
+def test_other_answers_which_product(lang: str, text: str) -> None:
+    """Also a spray by a name that is not listed."""
+    assert read(text, lang, "product").slots == {"product": "other"}
+
+
+@pytest.mark.parametrize("text", ["ethapon 1000 ppm", "eterphon 1000 ppm", "etifon 1000 ppm"])
+def test_ethephon_as_it_is_heard(text: str) -> None:
+    assert read(text, "en", "product").slots["product"] == "ethephon"
+
+
+def test_ethion_is_not_ethephon() -> None:
+    assert read("sprayed ethion").slots["product"] == "other"
+
+
+def test_a_day_that_is_nearer_ahead_is_asked_back_in_a_log() -> None:
+    """On 20 December, "20 jan" is eleven months back or one ahead."""
+    december = date(2025, 12, 20)
+
+    assert read("copper sprayed 20 jan", today=december).clarify
+    assert not read("copper sprayed 20 nov", today=december).clarify
+
+
+@pytest.mark.parametrize(("lang", "text"), [("es", "Tomasa Quispe"), ("kn", "Aladamara")])
+def test_a_name_is_not_parted(lang: str, text: str) -> None:
+    """Though it could be two listed words run together."""
+    assert read(text, lang, "name").slots == {"name": text}
