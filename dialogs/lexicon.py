@@ -140,8 +140,8 @@ class Lexicon:
         self.joined: Sequence[str] = own["joined"]
         self.decimal_comma: bool = own["decimal_comma"]
         self.keywords: Mapping[str, str] = own["keywords"]
-        self._endings: Sequence[str] = own["endings"]
-        self._beginnings: Sequence[str] = own["beginnings"]
+        self._endings = _by_length(own["endings"])
+        self._beginnings = _by_length(own["beginnings"])
         self._affixes = tuple((bit(concept), (before, after)) for concept, (before, after) in own["affixes"])
         self._sounds = index.sounds[group]
         self._typos = Typos(index, group)
@@ -158,6 +158,7 @@ class Lexicon:
         for length, columns in enumerate(zip_longest(*firsts, fillvalue=()), 2):
             for column in columns:
                 self._longest.update(dict.fromkeys(column, length))
+        self.known = self._exact.get  # the entry of a word spelt exactly as listed, or None
         self.resolve = lru_cache(maxsize=20_000)(self._resolve)
 
     def phrase(self, sounds: Sequence[str], at: int) -> tuple[int, Entry | None]:
@@ -172,10 +173,6 @@ class Lexicon:
     def sound(self, word: str) -> str:
         """The key under which spellings of one spoken word meet."""
         return self._sounds.key(word)
-
-    def known(self, word: str) -> Entry | None:
-        """The entry of a word spelt exactly as listed."""
-        return self._exact.get(word)
 
     def _resolve(self, word: str) -> tuple[Entry | None, str]:
         """What a word means, and the sound of the listed word it was taken for."""
@@ -246,12 +243,19 @@ class Lexicon:
         return None
 
     def _stems(self, word: str) -> Iterable[str]:
-        for ending in self._endings:
-            if word.endswith(ending) and len(word) - len(ending) >= 3:
-                yield word[: -len(ending)]
-        for beginning in self._beginnings:
-            if word.startswith(beginning) and len(word) - len(beginning) >= 3:
-                yield word[len(beginning) :]
+        """A word without its ending, the longest first, then without its beginning; three letters must be left."""
+        for length, endings in self._endings:
+            if len(word) - length >= 3 and word[-length:] in endings:
+                yield word[:-length]
+        for length, beginnings in self._beginnings:
+            if len(word) - length >= 3 and word[:length] in beginnings:
+                yield word[length:]
+
+
+def _by_length(affixes: Sequence[str]) -> list[tuple[int, frozenset[str]]]:
+    """Affixes of one length together, the longest first."""
+    lengths = sorted({len(affix) for affix in affixes}, reverse=True)
+    return [(length, frozenset(affix for affix in affixes if len(affix) == length)) for length in lengths]
 
 
 def _split_known(word: str, known: Mapping[str, Entry]) -> bool:
@@ -343,7 +347,7 @@ def _listed(index: Index, name: str) -> dict[str, str]:
 
 
 class Typos:
-    """Listed words by their two first and by their two last letters: one slip leaves one of these pairs whole.
+    """Listed words by their first and by their last letters: one slip leaves one or the other whole.
 
     Words in Latin letters are those that growers of a group of languages use, words in other scripts those of all
     languages; of the former it is also known which consonants they have.
@@ -377,10 +381,10 @@ class Typos:
         if not SHORTEST_SWAP <= len(word) <= LONGEST_WORD // 2:
             return None
         least, nearest = 9, list[str]()
-        for edge in edges(word):
-            by_edge = self._latin if edge.isascii() else self._others
-            for length in range(len(word) - 1, len(word) + 2):
-                for candidate in by_edge.get(f"{edge}{length}", "").split():
+        for length in range(max(len(word) - 1, SHORTEST_SWAP), len(word) + 2):
+            for edge in edges(word, length):
+                by_edge = self._latin if edge.isascii() else self._others
+                for candidate in by_edge.get(edge, "").split():
                     cost = _slip(word, candidate)
                     if cost > least or cost == 9 or candidate not in known or candidate in nearest:
                         continue
@@ -427,11 +431,15 @@ _VOWELS = frozenset("aeiou")
 _VOWEL = re.compile("[aeiou]")
 
 
-def edges(word: str) -> list[str]:
-    """What of a word one slip leaves whole: its two first letters or its two last; of four, the first and the last."""
-    found = [word[:2], word[-2:] + " "]
-    if len(word) == SHORTEST_SWAP:  # two letters swapped in its middle leave neither pair whole
-        found.append(word[0] + word[-1] + " ")
+def edges(word: str, length: int) -> list[str]:
+    """Where a listed word of so many letters stands, told from itself or from a slip of it.
+
+    One slip leaves its first letters whole or its last, of four letters perhaps only the first and the last.
+    """
+    whole = min(4, max(2, (length - 1) // 2))
+    found = [f"{length}{word[:whole]}", f"{word[-whole:]}{length}"]
+    if len(word) == length == SHORTEST_SWAP:
+        found.append(f"{word[0]}{length}{word[-1]}")
     return found
 
 

@@ -275,15 +275,11 @@ def packed(lists: Mapping[str, WordLists], made_from: str) -> bytes:
             "joined": own.joined,
             "affixes": [[concept, pair] for concept, pairs in own.affixes.items() for pair in pairs],
             "decimal_comma": own.decimal_comma,
-            "endings": _longest_first(chain.from_iterable(lists[name].endings for name in near)),
-            "beginnings": _longest_first(chain.from_iterable(lists[name].beginnings for name in near)),
+            "endings": sorted(set(chain.from_iterable(lists[name].endings for name in near))),
+            "beginnings": sorted(set(chain.from_iterable(lists[name].beginnings for name in near))),
             "keywords": _keywords(lists, near),
         }
     return index.packed(made_from, about)
-
-
-def _longest_first(affixes: Iterable[str]) -> list[str]:
-    return sorted(set(affixes), key=lambda affix: (-len(affix), affix))
 
 
 def _add_words(index: Index, tag: str, table: Table) -> None:
@@ -335,12 +331,12 @@ def _guessable(lists: Mapping[str, WordLists], near: Iterable[str]) -> dict[str,
 
 
 def _add_edges(index: Index, group: str, words: Iterable[str]) -> None:
-    """Words by their two first and by their two last letters: one slip leaves one of these pairs whole."""
+    """Words by what one slip leaves whole of them."""
     by_edge: dict[str, list[str]] = {}
     for word in words:
         if len(word) >= SHORTEST_SWAP:
-            for edge in edges(word):
-                by_edge.setdefault(f"{edge}{len(word)}", []).append(word)
+            for edge in edges(word, len(word)):
+                by_edge.setdefault(edge, []).append(word)
     index.add(f"{group}/edges", by_edge, map(" ".join, by_edge.values()))
 
 

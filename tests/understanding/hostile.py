@@ -9,6 +9,8 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
+from dialogs.devanagari import romanised
+from dialogs.language import Language
 from dialogs.understanding import KnownBlock, Meaning
 
 CORPUS = Path(__file__).resolve().parent.parent / "corpus"
@@ -102,6 +104,14 @@ def ill_formed(meaning: Meaning) -> str | None:
                 return f"{task}: {slot}={value!r}"
         json.dumps(dict(slots), ensure_ascii=False).encode()  # what cannot be printed cannot be stored
     return None
+
+
+def forget(language: Language) -> None:
+    """As if no word had been met before."""
+    language.lexicon.resolve.cache_clear()
+    language.lexicon._sounds._keys.clear()
+    language.model._words.clear()
+    romanised.cache_clear()
 
 
 def honest() -> dict[str, str]:
