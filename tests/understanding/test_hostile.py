@@ -14,10 +14,20 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from dialogs.devanagari import romanised
 from dialogs.language import load_languages
 from dialogs.understanding import Meaning, keyword, understand
-from tests.understanding.hostile import ASKED, BLOCKS, CORPUS, HOSTILE, LENGTH, TODAY, VILLAGES, honest, ill_formed
+from tests.understanding.hostile import (
+    ASKED,
+    BLOCKS,
+    CORPUS,
+    HOSTILE,
+    LENGTH,
+    TODAY,
+    VILLAGES,
+    forget,
+    honest,
+    ill_formed,
+)
 
 LANGUAGES = load_languages()
 HONEST = honest()
@@ -44,23 +54,18 @@ def calls(work: Callable[[], object]) -> int:
 
 
 def unremembered(text: str, lang: str) -> None:
-    """Read a text as if no word of it had been met before."""
-    lexicon, model = LANGUAGES[lang].lexicon, LANGUAGES[lang].model
-    lexicon.resolve.cache_clear()
-    lexicon._sounds._keys.clear()
-    model._words.clear()
-    romanised.cache_clear()
+    forget(LANGUAGES[lang])
     read(text, lang)
 
 
 @pytest.mark.parametrize("lang", LANGUAGES)
 def test_a_hostile_text_costs_no_more_than_an_honest_one(lang: str) -> None:
-    """Twice at most: words that are none are looked for in every way before they are given up."""
-    limit = 2 * calls(lambda: unremembered(HONEST[lang], lang))
+    """Thrice at most: words that are none are looked for in every way before they are given up."""
+    limit = 3 * calls(lambda: unremembered(HONEST[lang], lang))
 
     dearer = {name: n for name, text in HOSTILE.items() if (n := calls(lambda: unremembered(text, lang))) > limit}  # noqa: B023
 
-    assert dearer == {}, f"an honest text: {limit // 2}"
+    assert dearer == {}, f"an honest text: {limit // 3}"
 
 
 def test_hostile_texts_are_as_long_as_they_should_be() -> None:
@@ -68,13 +73,14 @@ def test_hostile_texts_are_as_long_as_they_should_be() -> None:
     assert {len(text) for text in HONEST.values()} == {LENGTH}
 
 
-@pytest.mark.parametrize("asking", ASKED)
 @pytest.mark.parametrize("lang", LANGUAGES)
-def test_what_is_made_of_a_hostile_text_is_well_formed(lang: str, asking: str | None) -> None:
-    """No error, and tasks and slots of the list, for each text whole and cut where a phone would cut it."""
+def test_what_is_made_of_a_hostile_text_is_well_formed(lang: str) -> None:
+    """No error, and tasks and slots of the list, for each text whole, its end, and its beginning as any answer."""
     for name, text in HOSTILE.items():
-        for part in (text, text[:160], text[:9], text[-160:]):
-            assert ill_formed(read(part, lang, asking)) is None, name
+        assert ill_formed(read(text, lang)) is None, name
+        assert ill_formed(read(text[-160:], lang, "confirm")) is None, name
+        for asking in ASKED:
+            assert ill_formed(read(text[:40], lang, asking)) is None, (name, asking)
 
 
 def _fragments() -> list[str]:
