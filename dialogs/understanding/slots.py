@@ -66,6 +66,7 @@ SHARED_TASKS = frozenset("log_leaf_drop log_shoots log_flowering report_trouble 
 
 # Tasks in which the age of the trees is told.
 AGED_TASKS = frozenset("register_block choose_season ask mix_spray water_need plan crew".split())
+WHOLE = {"plants", "minutes", "people", "delay_days"}  # slots that take whole numbers only
 LEAST_BARE_MINUTES = 10  # "watered 70" is minutes, "watered 2" a block
 
 
@@ -140,6 +141,9 @@ def fill(task: str, facts: Facts, today: date | None, asking: str | None) -> dic
     _words(slots, task, facts, asking)
     _jobs(slots, task, facts, asking)
     _names(slots, task, facts, asking)
+    for slot in WHOLE & slots.keys():  # "half" plants or people is no number of them
+        if any(value != int(value) for value in (slots[slot] if isinstance(slots[slot], list) else [slots[slot]])):
+            del slots[slot]
     if task in ONLY:
         slots = {slot: value for slot, value in slots.items() if slot in ONLY[task]}
     return slots
