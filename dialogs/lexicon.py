@@ -3,25 +3,23 @@
 A concept is a plain name ("rain", "yesterday", "litre"); the concepts of a text are the bits of one integer.
 """
 
+import json
 import re
 import unicodedata
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
-from functools import lru_cache
+from dataclasses import dataclass
+from functools import cached_property, lru_cache
+from itertools import zip_longest
 from types import MappingProxyType
 from typing import Any
+
+import numpy as np
 
 from dialogs.devanagari import is_devanagari, romanised
 
 # A word needs this many letters before another one letter away from it is taken for a misspelling of it.
 SHORTEST_TYPO = 5
 SHORTEST_SWAP = 4
-# Words of [exact] that may be misspelt all the same: what is measured is a number, its unit only names it; and ethephon
-# is spelt as it is heard (ethion, which is another thing, is listed).
-UNITS = (
-    "mm cm inch litre millilitre gram kilo quintal tonne acre hectare guntha feet metre hour minute percent ppm plant "
-    "lang_en lang_hi lang_mr lang_kn lang_es lang_ar ethephon"
-).split()
 LONGEST_WORD = 40
 MOST_KEPT = 50_000
 SHORTEST_SOUND = 3  # shorter words that sound alike are too many
@@ -35,7 +33,6 @@ _ACCENTS.update(
 _PARTS = re.compile(r"\d+|[^\W\d]\S*?(?=\d|\s|$)|[^\s\d]+")
 _DOUBLED = re.compile(r"(.)\1+")
 _DOUBLED_CONSONANT = re.compile(r"([^aeiou\d])\1+")
-_NUMBER_TABLES = ("numbers", "multipliers", "ordinals", "fractions", "plus_before", "minus_before", "plus_after")
 DUAL = "dual"
 
 
@@ -45,71 +42,6 @@ def plain(word: str) -> str:
     if word.isascii():
         return word
     return unicodedata.normalize("NFC", unicodedata.normalize("NFD", word).translate(_ACCENTS))
-
-
-@dataclass(frozen=True)
-class WordLists:
-    """The word lists of one language, as its TOML files have them (format: `locales/en/words.toml`)."""
-
-    reads: tuple[str, ...] = ()
-    words: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
-    exact: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
-    keywords: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
-    numbers: Mapping[str, Mapping[str, float]] = field(default_factory=dict)
-    sounds: tuple[tuple[str, str], ...] = ()
-    endings: tuple[str, ...] = ()
-    beginnings: tuple[str, ...] = ()
-    number_only_before_unit: tuple[str, ...] = ()
-    letter_digits: Mapping[str, str] = field(default_factory=dict)
-    joined: tuple[str, ...] = ()
-    duals: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
-    affixes: Mapping[str, tuple[tuple[str, str], ...]] = field(default_factory=dict)
-    decimal_comma: bool = False
-
-    @classmethod
-    def merged(cls, tables: Iterable[Mapping[str, Any]]) -> "WordLists":
-        """One value from the files of a language: lists of the same name are joined."""
-        words: dict[str, tuple[str, ...]] = {}
-        exact: dict[str, tuple[str, ...]] = {}
-        keywords: dict[str, tuple[str, ...]] = {}
-        numbers: dict[str, dict[str, float]] = {name: {} for name in _NUMBER_TABLES}
-        reads: list[str] = []
-        sounds: list[tuple[str, str]] = []
-        endings: list[str] = []
-        beginnings: list[str] = []
-        only_before_unit: list[str] = []
-        letter_digits: dict[str, str] = {}
-        joined: list[str] = []
-        duals: dict[str, tuple[str, ...]] = {}
-        affixes: dict[str, tuple[tuple[str, str], ...]] = {}
-        decimal_comma = False
-        for table in tables:
-            for name, target in (("words", words), ("exact", exact), ("keywords", keywords), ("duals", duals)):
-                for concept, listed in table.get(name, {}).items():
-                    target[concept] = (*target.get(concept, ()), *_split(listed))
-            for name in _NUMBER_TABLES:
-                for value, listed in table.get(name, {}).items():
-                    numbers[name].update({word: float(value) for word in _split(listed)})
-            reads += table.get("reads", [])
-            sounds += [(old, new) for old, new in table.get("sounds", [])]
-            endings += _split(table.get("endings", ""))
-            beginnings += _split(table.get("beginnings", ""))
-            only_before_unit += _split(table.get("number_only_before_unit", ""))
-            letter_digits.update(table.get("letter_digits", {}))
-            joined += _split(table.get("joined", ""))
-            for concept, pairs in table.get("affixes", {}).items():
-                affixes[concept] = (*affixes.get(concept, ()), *((before, after) for before, after in pairs))
-            decimal_comma = decimal_comma or table.get("decimal_comma", False)
-        return cls(
-            tuple(reads), words, exact, keywords, numbers, tuple(sounds), tuple(endings), tuple(beginnings),
-            tuple(only_before_unit), letter_digits, tuple(joined), duals, affixes, decimal_comma,
-        )  # fmt: skip
-
-
-def _split(listed: str | Sequence[str]) -> tuple[str, ...]:
-    """The entries of a list: a TOML string of entries parted by commas or new lines, or a TOML array."""
-    entries = re.split(r"[,\n]", listed) if isinstance(listed, str) else listed
-    return tuple(plain(unicodedata.normalize("NFC", entry.strip())) for entry in entries if entry.strip())
 
 
 class Concepts:
@@ -148,122 +80,92 @@ class Entry:
     number: NumberWord | None = None
 
 
-@dataclass
-class Table:
-    """The word lists of one language, made ready for looking up.
+class Index:
+    """The word lists of all languages as `python -m locales.compile` leaves them (`locales/word_lists.py`).
 
-    words: by spelling; sounds: by sound, of the words for which other spellings are taken; phrases: by the sounds of
-    their words; longest: by the first of these sounds, how many words the longest phrase has
+    One line names what it was made from, one of JSON says what is where; then sections: columns of strings, and where
+    each string has a meaning the numbers of its entries. A section is read when it is first asked for.
     """
 
-    words: dict[str, Entry] = field(default_factory=dict)
-    sounds: dict[str, Entry] = field(default_factory=dict)
-    phrases: dict[tuple[str, ...], Entry] = field(default_factory=dict)
-    longest: dict[str, int] = field(default_factory=dict)
+    def __init__(self, packed: bytes) -> None:
+        _, head, self._body = packed.split(b"\n", 2)
+        about: dict[str, Any] = json.loads(head)
+        self.languages: Mapping[str, Mapping[str, Any]] = about["languages"]
+        self.sounds = {group: Sounds([(old, new) for old, new in pairs]) for group, pairs in about["sounds"].items()}
+        self._sections: Mapping[str, tuple[int, int, int]] = about["sections"]
+        bits = [bit(name) for name in about["concepts"]]
+        self._entries = [
+            Entry(sum(bits[place] for place in places), NumberWord(*number) if number else None)
+            for places, number in about["entries"]
+        ]
+        self._columns: dict[str, list[list[str]]] = {}
+        self._meanings: dict[str, list[Entry]] = {}
 
-    @classmethod
-    def of(cls, lists: WordLists, sounds: "Sounds") -> "Table":
-        """Sort the entries of all lists into words and phrases."""
-        table = cls()
-        parts_of_phrases: dict[str, None] = {}
-        for tolerant, concepts in ((True, lists.words), (False, lists.exact)):
-            for concept, listed in concepts.items():
-                mask = bit(concept)
-                for phrase in listed:
-                    parts = split_words(phrase, lists.letter_digits)
-                    if len(parts) > 1:
-                        table._phrase(parts, sounds).mask |= mask
-                        parts_of_phrases.update(dict.fromkeys(parts))
-                    elif parts:
-                        table.words.setdefault(parts[0], Entry()).mask |= mask
-                        key = sounds.key(parts[0])
-                        if tolerant and len(key) >= SHORTEST_SOUND:
-                            table.sounds.setdefault(key, Entry()).mask |= mask
-        only_before_unit = set(lists.number_only_before_unit)
-        for name, values in lists.numbers.items():
-            for word, value in values.items():
-                parts = split_words(word, lists.letter_digits)
-                parts_of_phrases.update(dict.fromkeys(parts if len(parts) > 1 else ()))
-                entry = table._phrase(parts, sounds) if len(parts) > 1 else table.words.setdefault(parts[0], Entry())
-                entry.number = NumberWord(name, value, word in only_before_unit)
-        for concept, listed in lists.duals.items():
-            for word in listed:
-                key = split_words(word, lists.letter_digits)[0]
-                table.words[key] = table.sounds[sounds.key(key)] = Entry(bit(concept), NumberWord(DUAL, 2.0, False))
-        for part in parts_of_phrases:  # spelt right, though they mean nothing alone: not to be taken for slips
-            table.words.setdefault(part, Entry())
-            table.sounds.setdefault(sounds.key(part), Entry())
-        return table
+    def columns(self, name: str) -> list[list[str]]:
+        """The strings of a section."""
+        columns = self._columns.get(name)
+        if columns is None:
+            start, length, _ = self._sections[name]
+            text = self._body[start : start + length].decode()
+            columns = self._columns[name] = [column.split("\n") if column else [] for column in text.split("\0")]
+        return columns
 
-    def _phrase(self, parts: Sequence[str], sounds: "Sounds") -> Entry:
-        key = tuple(sounds.key(part) for part in parts)
-        self.longest[key[0]] = max(self.longest.get(key[0], 0), len(key))
-        return self.phrases.setdefault(key, Entry())
+    def meanings(self, name: str) -> Iterable[tuple[str, Entry]]:
+        """The strings of a section, each with its entry."""
+        entries = self._meanings.get(name)
+        if entries is None:
+            start, length, size = self._sections[name]
+            numbers = np.frombuffer(self._body, "<u2", size // 2, start + length)
+            entries = self._meanings[name] = [self._entries[number] for number in numbers.tolist()]
+        return zip(self.columns(name)[0], entries, strict=True)
 
-    def take(self, other: "Table", script_of_its_own: bool) -> None:
-        """Add what another language has and this one has not.
 
-        script_of_its_own: take only words in a script of their own; words in Latin letters would be mistaken for words
-        of the grower's (Spanish "no me" for "number, in")
-        """
-        for word, entry in other.words.items():
-            if script_of_its_own and word.isascii():
-                continue
-            present = self.words.get(word)
-            if present is None or not (present.mask or present.number):
-                self.words[word] = entry
-        if script_of_its_own:
-            fresh = {key: entry for key, entry in other.phrases.items() if not key[0].isascii()}
-        else:
-            fresh = other.phrases
-            own = {key: entry for key, entry in self.sounds.items() if entry.mask or key not in other.sounds}
-            self.sounds = {**other.sounds, **own}
-        self.phrases = {**fresh, **self.phrases}
-        for first, length in other.longest.items():
-            if length > self.longest.get(first, 0):
-                self.longest[first] = length
+_BLANK = Entry()
 
 
 class Lexicon:
-    """All words a grower of one language may use, looked up exactly, by sound, by stem and by near spelling."""
+    """All words a grower of one language may use, looked up exactly, by sound, by stem and by near spelling.
 
-    def __init__(
-        self,
-        tag: str,
-        lists: Mapping[str, WordLists],
-        tables: Mapping[str, Table],
-        sounds: "Sounds",
-        typos: "Typos",
-    ) -> None:
-        own = lists[tag]
-        near = [tag, *(name for name in own.reads if name in lists)]
+    Of the languages whose words he also uses all words and sounds count, of others the words in a script of their own;
+    where two say different things of a word, the nearer language is believed.
+    """
+
+    def __init__(self, tag: str, index: Index) -> None:
+        own = index.languages[tag]
+        near, group = own["near"], own["group"]
+        far = [name for name in index.languages if name not in near]
+        heard = [f"{group}/{name}" for name in near]
         self.tag = tag
-        self.letter_digits = own.letter_digits
-        self.joined = own.joined
-        self._affixes = tuple((bit(concept), pair) for concept, pairs in own.affixes.items() for pair in pairs)
-        self.decimal_comma = own.decimal_comma
-        self._sounds = sounds
-        self._typos = typos
-        table = Table()
-        for name in near:
-            table.take(tables[name], script_of_its_own=False)
-        for name in tables:
-            if name not in near:
-                table.take(tables[name], script_of_its_own=True)
-        self._exact = table.words
-        self._sound = table.sounds
-        self._phrases = table.phrases
-        self._longest = table.longest
-        self.keywords = _keywords(lists, near)
-        self._endings = tuple(sorted({e for name in near for e in lists[name].endings}, key=len, reverse=True))
-        self._beginnings = tuple(sorted({e for name in near for e in lists[name].beginnings}, key=len, reverse=True))
+        self.letter_digits: Mapping[str, str] = own["letter_digits"]
+        self.joined: Sequence[str] = own["joined"]
+        self.decimal_comma: bool = own["decimal_comma"]
+        self.keywords: Mapping[str, str] = own["keywords"]
+        self._endings = _by_length(own["endings"])
+        self._beginnings = _by_length(own["beginnings"])
+        self._affixes = tuple((bit(concept), (before, after)) for concept, (before, after) in own["affixes"])
+        self._sounds = index.sounds[group]
+        self._typos = Typos(index, group)
+        kinds = ("words", "latin words")
+        self._exact = _merged(
+            index,
+            [f"{name}/{kind}" for name in near for kind in kinds] + [f"{name}/words" for name in far],
+            [f"{name}/blank {kind}" for name in near for kind in kinds] + [f"{name}/blank words" for name in far],
+        )
+        self._sound = _merged(index, [f"{name}/sounds" for name in heard], [f"{name}/blank sounds" for name in heard])
+        self._phrases = _merged(index, [f"{name}/phrases" for name in (*heard, *far)], ())
+        self._longest: dict[str, int] = {}
+        firsts = [index.columns(f"{name}/firsts") for name in (*heard, *far)]
+        for length, columns in enumerate(zip_longest(*firsts, fillvalue=()), 2):
+            for column in columns:
+                self._longest.update(dict.fromkeys(column, length))
+        self.known = self._exact.get  # the entry of a word spelt exactly as listed, or None
         self.resolve = lru_cache(maxsize=20_000)(self._resolve)
 
     def phrase(self, sounds: Sequence[str], at: int) -> tuple[int, Entry | None]:
         """The longest phrase that starts at a place in the sounds of a text, and how many words it has."""
         longest = self._longest.get(sounds[at], 0)
         for length in range(min(longest, len(sounds) - at), 1, -1):
-            entry = self._phrases.get(tuple(sounds[at : at + length]))
+            entry = self._phrases.get(" ".join(sounds[at : at + length]))
             if entry is not None:
                 return length, entry
         return 1, None
@@ -271,10 +173,6 @@ class Lexicon:
     def sound(self, word: str) -> str:
         """The key under which spellings of one spoken word meet."""
         return self._sounds.key(word)
-
-    def known(self, word: str) -> Entry | None:
-        """The entry of a word spelt exactly as listed."""
-        return self._exact.get(word)
 
     def _resolve(self, word: str) -> tuple[Entry | None, str]:
         """What a word means, and the sound of the listed word it was taken for."""
@@ -345,13 +243,19 @@ class Lexicon:
         return None
 
     def stems(self, word: str) -> Iterable[str]:
-        """What is left of a word without one of the listed endings or beginnings."""
-        for ending in self._endings:
-            if word.endswith(ending) and len(word) - len(ending) >= 3:
-                yield word[: -len(ending)]
-        for beginning in self._beginnings:
-            if word.startswith(beginning) and len(word) - len(beginning) >= 3:
-                yield word[len(beginning) :]
+        """A word without its ending, the longest first, then without its beginning; three letters must be left."""
+        for length, endings in self._endings:
+            if len(word) - length >= 3 and word[-length:] in endings:
+                yield word[:-length]
+        for length, beginnings in self._beginnings:
+            if len(word) - length >= 3 and word[:length] in beginnings:
+                yield word[length:]
+
+
+def _by_length(affixes: Sequence[str]) -> list[tuple[int, frozenset[str]]]:
+    """Affixes of one length together, the longest first."""
+    lengths = sorted({len(affix) for affix in affixes}, reverse=True)
+    return [(length, frozenset(affix for affix in affixes if len(affix) == length)) for length in lengths]
 
 
 def _split_known(word: str, known: Mapping[str, Entry]) -> bool:
@@ -424,26 +328,46 @@ class Sounds:
         return _DOUBLED.sub(r"\1", word)
 
 
-_NO_SOUNDS = Sounds(())
+def _merged(index: Index, sections: Sequence[str], blanks: Sequence[str]) -> dict[str, Entry]:
+    """What each string of some sections means; the first section that has it is believed.
+
+    blanks: sections of words that mean nothing alone, but are spelt right
+    """
+    found: dict[str, Entry] = {}
+    for name in blanks:
+        found.update(dict.fromkeys(index.columns(name)[0], _BLANK))
+    for name in reversed(sections):
+        found.update(index.meanings(name))
+    return found
+
+
+def _listed(index: Index, name: str) -> dict[str, str]:
+    keys, words = index.columns(name)
+    return dict(zip(keys, words, strict=True))
 
 
 class Typos:
-    """Listed words by their two first and by their two last letters: one slip leaves one of these pairs whole.
+    """Listed words by their first and by their last letters: one slip leaves one or the other whole.
 
-    Words of `[words]` and of units are in it; numbers, products and stop words are never guessed at.
+    Words in Latin letters are those that growers of a group of languages use, words in other scripts those of all
+    languages; of the former it is also known which consonants they have.
     """
 
-    def __init__(self, words: Iterable[str]) -> None:
-        self._by_edge: dict[tuple[str, int], list[str]] = {}
-        self._by_consonants: dict[str, list[str]] = {}
-        for word in words:
-            if len(word) >= SHORTEST_SWAP:
-                self._by_edge.setdefault((word[:2], len(word)), []).append(word)
-                self._by_edge.setdefault((word[-2:] + " ", len(word)), []).append(word)
-            if len(word) == SHORTEST_SWAP:  # two letters swapped in its middle leave neither pair whole
-                self._by_edge.setdefault((word[0] + word[-1] + " ", len(word)), []).append(word)
-            if word.isascii() and word.isalpha() and len(word) >= 3:
-                self._by_consonants.setdefault(_consonants(word), []).append(word)
+    def __init__(self, index: Index, group: str) -> None:
+        self._index = index
+        self._group = group
+
+    @cached_property
+    def _latin(self) -> dict[str, str]:
+        return _listed(self._index, f"{self._group}/edges")
+
+    @cached_property
+    def _others(self) -> dict[str, str]:
+        return _listed(self._index, "/edges")
+
+    @cached_property
+    def _consonants(self) -> dict[str, str]:
+        return _listed(self._index, f"{self._group}/consonants")
 
     def meant(self, word: str, known: Mapping[str, Entry]) -> str | None:
         """The one listed word at one slip from this one, if there is one: letters swapped, left out, put in or changed.
@@ -457,10 +381,10 @@ class Typos:
         if not SHORTEST_SWAP <= len(word) <= LONGEST_WORD // 2:
             return None
         least, nearest = 9, list[str]()
-        edges = (word[:2], word[-2:] + " ", *([word[0] + word[-1] + " "] if len(word) == SHORTEST_SWAP else []))
-        for edge in edges:
-            for length in range(len(word) - 1, len(word) + 2):
-                for candidate in self._by_edge.get((edge, length), ()):
+        for length in range(max(len(word) - 1, SHORTEST_SWAP), len(word) + 2):
+            for edge in edges(word, length):
+                by_edge = self._latin if edge.isascii() else self._others
+                for candidate in by_edge.get(edge, "").split():
                     cost = _slip(word, candidate)
                     if cost > least or cost == 9 or candidate not in known or candidate in nearest:
                         continue
@@ -474,12 +398,12 @@ class Typos:
         """The one listed word that this one is short for: the same consonants, some vowels left out."""
         if len(word) < 3:
             return None
-        skeleton = _consonants(word)
+        skeleton = consonants(word)
         short = len(skeleton) < 3
         if len(skeleton) < 2 or (short and word[-1] not in _VOWELS):
             return None
         shortest, nearest = LONGEST_WORD, list[str]()
-        for candidate in self._by_consonants.get(skeleton, ()):
+        for candidate in self._consonants.get(skeleton, "").split():
             if candidate not in known or (short and candidate[-1] != word[-1]) or not _within(word, candidate):
                 continue
             if len(candidate) < shortest:
@@ -507,7 +431,20 @@ _VOWELS = frozenset("aeiou")
 _VOWEL = re.compile("[aeiou]")
 
 
-def _consonants(word: str) -> str:
+def edges(word: str, length: int) -> list[str]:
+    """Where a listed word of so many letters stands, told from itself or from a slip of it.
+
+    One slip leaves its first letters whole or its last, of four letters perhaps only the first and the last.
+    """
+    whole = min(4, max(2, (length - 1) // 2))
+    found = [f"{length}{word[:whole]}", f"{word[-whole:]}{length}"]
+    if len(word) == length == SHORTEST_SWAP:
+        found.append(f"{word[0]}{length}{word[-1]}")
+    return found
+
+
+def consonants(word: str) -> str:
+    """The letters of a word without its vowels but the first; doubled ones count once."""
     return _DOUBLED.sub(r"\1", word[0] + _VOWEL.sub("", word[1:]))
 
 
@@ -536,86 +473,38 @@ def _slip(typed: str, listed: str) -> int:
     return 2 if typed[at + 1 :] == listed[at:] else 9
 
 
-def _keywords(lists: Mapping[str, WordLists], near: Sequence[str]) -> dict[str, str]:
-    """Whole texts that are commands, by their words joined with one space; the grower's own language first."""
-    keywords: dict[str, str] = {}
-    for name in [*near, *(name for name in lists if name not in near)]:
-        for task, listed in lists[name].keywords.items():
-            for phrase in listed:
-                keywords.setdefault(" ".join(split_words(phrase, lists[name].letter_digits)), task)
-    return keywords
-
-
 class Lexicons:
-    """The lexicon of each language, made when it is first asked for.
+    """The lexicon of each language, made when it is first asked for."""
 
-    Only the sounds of the languages that its growers use count in a lexicon: what sounds alike in one language does
-    not in another.
-    """
-
-    def __init__(self, lists: Mapping[str, WordLists]) -> None:
-        self._lists = lists
-        self._sounds: dict[tuple[str, ...], Sounds] = {}
-        self._tables: dict[tuple[str, Sounds], Table] = {}
+    def __init__(self, packed: bytes) -> None:
+        self._index = Index(packed)
         self._lexicons: dict[str, Lexicon] = {}
-        self._typos: dict[frozenset[str], Typos] = {}
         self._spelt: dict[str, frozenset[str]] = {}
 
     @property
     def tags(self) -> tuple[str, ...]:
         """The languages."""
-        return tuple(self._lists)
+        return tuple(self._index.languages)
 
     def reads(self, tag: str) -> tuple[str, ...]:
         """The languages whose words a language's growers mix in: its own lists hold many of them."""
-        return self._lists[tag].reads
+        near: list[str] = self._index.languages[tag]["near"]
+        return tuple(near[1:])
 
     def spelt(self, tag: str) -> frozenset[str]:
         """Every word that a language's own lists hold, alone or in a phrase."""
         if tag not in self._spelt:
-            lists = self._lists[tag]
-            listed = (phrase for table in (lists.words, lists.exact, lists.keywords) for each in table.values()
-                      for phrase in each)  # fmt: skip
-            numbers = (word for table in lists.numbers.values() for word in table)
-            self._spelt[tag] = frozenset(
-                part
-                for phrase in (*listed, *numbers)
-                for part in split_words(phrase, lists.letter_digits)
-                if not part.isdigit()
-            )
+            kinds = ("latin words", "words", "blank latin words", "blank words")
+            listed = (word for kind in kinds for word in self._index.columns(f"{tag}/{kind}")[0])
+            self._spelt[tag] = frozenset(word for word in listed if not word.isdigit())
         return self._spelt[tag]
 
     def knows(self, tag: str, word: str) -> bool:
         """Whether a language's own lists hold a plain word, spelt so."""
-        return spelt(word, self._lists[tag].letter_digits) in self.spelt(tag)
+        return spelt(word, self._index.languages[tag]["letter_digits"]) in self.spelt(tag)
 
     def of(self, tag: str) -> Lexicon:
         """The lexicon for growers of a language."""
         if tag not in self._lexicons:
-            near = sorted({tag, *self._lists[tag].reads} & self._lists.keys())
-            if not any(tag in self._lists[other].reads for other in near):  # its own sounds before those of others
-                near = [tag, *(other for other in near if other != tag)]
-            sounds = self._sounds.setdefault(
-                tuple(near), Sounds(dict.fromkeys(pair for name in near for pair in self._lists[name].sounds))
-            )
-            tables = {name: self._table(name, sounds if name in near else _NO_SOUNDS) for name in self._lists}
-            self._lexicons[tag] = Lexicon(tag, self._lists, tables, sounds, self._typos_of(frozenset(near)))
+            self._lexicons[tag] = Lexicon(tag, self._index)
         return self._lexicons[tag]
-
-    def _typos_of(self, near: frozenset[str]) -> "Typos":
-        if near not in self._typos:
-            self._typos[near] = Typos(
-                dict.fromkeys(
-                    word
-                    for name, each in self._lists.items()
-                    for listed in (*each.words.values(), *(each.exact.get(unit, ()) for unit in UNITS))
-                    for word in listed
-                    if " " not in word and "." not in word and (name in near or not word.isascii())
-                )
-            )
-        return self._typos[near]
-
-    def _table(self, tag: str, sounds: "Sounds") -> Table:
-        if (tag, sounds) not in self._tables:
-            self._tables[tag, sounds] = Table.of(self._lists[tag], sounds)
-        return self._tables[tag, sounds]

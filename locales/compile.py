@@ -1,10 +1,11 @@
-"""Compile each language's `texts.po` to the `texts.mo` beside it.
+"""Compile each language's `texts.po` to the `texts.mo` beside it, and all word lists to `words.index`.
 
-    python -m locales.compile            compile all
-    python -m locales.compile --check    compile nothing; exit 1 naming every .mo that is stale
+    python -m locales.compile            compile what is stale
+    python -m locales.compile --check    compile nothing; exit 1 naming every file that is stale
 
-The .mo is committed. Its catalogue version is the SHA-256 of the .po it was made from, so that a stale one is seen;
-the same .po always gives the same bytes.
+What is made is committed. The catalogue version of a .mo is the SHA-256 of its .po, and the first line of the index
+has that of the word lists and of the code that reads them, so that a stale one is seen; the same files always give the
+same bytes.
 """
 
 import argparse
@@ -13,11 +14,16 @@ import hashlib
 import io
 import sys
 from collections import Counter
+from collections.abc import Callable
 from datetime import UTC, datetime
+from functools import partial
 from pathlib import Path
 
 from babel.messages.mofile import write_mo
 from babel.messages.pofile import read_po
+
+from locales import word_lists
+from locales.word_lists import INDEX
 
 LOCALES = Path(__file__).parent
 UNDATED = datetime(2000, 1, 1, tzinfo=UTC)  # the .po tells its own history; a date in the .mo would change its bytes
@@ -57,17 +63,21 @@ def is_stale(po: Path) -> bool:
 
 def main() -> int:
     parser = argparse.ArgumentParser(
-        prog="python -m locales.compile", description="Compile the texts of every language."
+        prog="python -m locales.compile", description="Compile the texts and the word lists of every language."
     )
     parser.add_argument("--check", action="store_true", help="only name what is stale; exit 1 if anything is")
     only_check = parser.parse_args().check
-    stale = [po for po in catalogues() if is_stale(po)]
-    for po in stale:
+    stale: dict[Path, Callable[[], bytes]] = {
+        po.with_suffix(".mo"): partial(compiled, po) for po in catalogues() if is_stale(po)
+    }
+    if word_lists.is_stale():
+        stale[INDEX] = word_lists.compiled
+    for path, make in stale.items():
         if only_check:
-            print(f"{po.with_suffix('.mo')} is stale: run python -m locales.compile", file=sys.stderr)
+            print(f"{path} is stale: run python -m locales.compile", file=sys.stderr)
         else:
-            po.with_suffix(".mo").write_bytes(compiled(po))
-            print(f"compiled {po.with_suffix('.mo')}")
+            path.write_bytes(make())
+            print(f"compiled {path}")
     return 1 if only_check and stale else 0
 
 

@@ -442,8 +442,9 @@ def _clock_at(items: list[Item], at: int) -> tuple[str | None, int]:
             if not (listed or _is(after, MEASURE | NUMBERED)):
                 part, end = _clock_at(items, at + 1)
                 return part, max(end, at + 2)
-    if hour is None and item.word[:1].isdigit() and ":" in item.raw:
-        hour, timed = float(item.raw.split(":")[0]), True
+    before_colon, colon, _ = item.raw.partition(":")
+    if hour is None and colon and before_colon.isdigit():  # not "1,6:30"
+        hour, timed = float(before_colon), True
     if hour is None or item.used or not 0 <= hour <= 24:
         return None, at
     second = items[at + 1] if at + 1 < len(items) else None

@@ -75,6 +75,7 @@ for _mask, _name in (*SOILS, *SOURCES):
 FEWEST_PLANTED = 30  # a number left over in a registration counts trees from here on
 OTHER = bit("other_one") | bit("one_more")
 FEW_WORDS = 3
+WHOLE = {"plants", "minutes", "people", "delay_days"}  # slots that take whole numbers only
 LEAST_BARE_MINUTES = 10  # "watered 70" is minutes, "watered 2" a block
 
 
@@ -149,6 +150,9 @@ def fill(task: str, facts: Facts, today: date | None, asking: str | None) -> dic
     _words(slots, task, facts, asking)
     _jobs(slots, task, facts, asking)
     _names(slots, task, facts, asking)
+    for slot in WHOLE & slots.keys():  # "half" plants or people is no number of them
+        if any(value != int(value) for value in (slots[slot] if isinstance(slots[slot], list) else [slots[slot]])):
+            del slots[slot]
     if task in ONLY:
         slots = {slot: value for slot, value in slots.items() if slot in ONLY[task]}
     return slots

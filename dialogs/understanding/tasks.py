@@ -3,7 +3,7 @@
 import tomllib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cached_property, lru_cache
 from importlib.resources import files
 
 from dialogs.lexicon import bit
@@ -55,18 +55,53 @@ class Tasks:
         against: how much the lines with negative weight count
         """
         totals: dict[str, float] = {}
-        for task, lines in self.lines.items():
-            total = 0.0
-            for line in lines:
-                if line.needs[0] & present and not line.refuses & present:
-                    for need in line.needs:
-                        if not need & present:
-                            break
-                    else:
-                        total += line.weight if line.weight > 0 else line.weight * against
-            if total > 0:
-                totals[task] = total
-        return totals
+        holding = self._holding(present)
+        while holding:
+            lowest = holding & -holding
+            holding ^= lowest
+            task, weight = self._flat[lowest.bit_length() - 1]
+            totals[task] = totals.get(task, 0.0) + (weight if weight > 0 else weight * against)
+        return {task: total for task, total in totals.items() if total > 0}
+
+    @cached_property
+    def _flat(self) -> list[tuple[str, float]]:
+        """Task and weight of each line, in order."""
+        return [(task, line.weight) for task, lines in self.lines.items() for line in lines]
+
+    @cached_property
+    def _rows(self) -> tuple[dict[int, int], int, int]:
+        """The table the other way round, all lines side by side as the bits of one integer.
+
+        By concept: in a first row the lines that refuse it, in a row for each of a line's needs those that it meets.
+        Then what is met from the start, as a line has no such need; and how many rows of needs there are.
+        """
+        lines = [line for each in self.lines.values() for line in each]
+        rows = max((len(line.needs) for line in lines), default=0)
+        says: dict[int, int] = {}
+        met = 0
+        for at, line in enumerate(lines):
+            for row, mask in enumerate((line.refuses, *line.needs)):
+                while mask:
+                    concept = mask & -mask
+                    mask ^= concept
+                    says[concept] = says.get(concept, 0) | 1 << (row * len(lines) + at)
+            for row in range(len(line.needs) + 1, rows + 1):
+                met |= 1 << (row * len(lines) + at)
+        return says, met, rows
+
+    def _holding(self, present: int) -> int:
+        """The lines that hold, each the bit of its place: as `Line.holds` tells of one."""
+        says, met, rows = self._rows
+        while present:
+            concept = present & -present
+            present ^= concept
+            met |= says.get(concept, 0)
+        count = len(self._flat)
+        holding = ((1 << count) - 1) & ~met
+        for _ in range(rows):
+            met >>= count
+            holding &= met
+        return holding
 
     def evidence(self, task: str, present: int) -> list[Line]:
         """The lines of a task that hold, for explanations."""

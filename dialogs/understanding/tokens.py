@@ -1,12 +1,12 @@
 """A text as typed, made into items: words with their concepts, numbers, marks."""
 
 import re
-import sys
 import unicodedata
 
 from dialogs.lexicon import DUAL, Entry, Lexicon, NumberWord, bit, plain, spelt
 
 LONGEST_TEXT = 1600
+MOST_CHARACTERS = 20_000  # kept; no grower's phone types more
 LONGEST_READ = 240  # items; what a basic phone can send in ten parts is shorter
 
 # What a phrase does not hide: a call for help must be heard whatever words stand around it.
@@ -47,23 +47,26 @@ _LOOKALIKES = {
 }  # fmt: skip
 
 
-def _character_table() -> dict[int, str | None]:
-    """Digits of every script to ASCII; characters that no one sees to nothing; look-alikes to what they look like."""
-    table: dict[int, str | None] = {}
-    for code in range(0x80, sys.maxunicode + 1 if sys.maxunicode < 0x1FFFF else 0x1FFFF):
+class _Characters(dict[int, str | int | None]):
+    """Digits of every script to ASCII, superscript and circled ones too; characters that no one sees to nothing;
+    look-alikes to what they look like. What becomes of a character is found when it first comes.
+    """
+
+    def __missing__(self, code: int) -> str | int | None:
         char = chr(code)
-        category = unicodedata.category(char)
-        if category == "Nd":
-            table[code] = str(unicodedata.decimal(char))
-        elif category in ("Cf", "Cc", "Cs", "Co"):
-            table[code] = None
-    table.update({code: " " for code in range(0x20)})
-    table[0x7F] = None
-    table.update({ord(char): plain_form for char, plain_form in _LOOKALIKES.items()})
-    return table
+        digit = unicodedata.digit(char, None)
+        plain_form: str | int | None = code
+        if digit is not None:
+            plain_form = str(digit)
+        elif unicodedata.category(char) in ("Cf", "Cc", "Cs", "Co"):
+            plain_form = None
+        if len(self) < MOST_CHARACTERS:
+            self[code] = plain_form
+        return plain_form
 
 
-_CHARACTERS = _character_table()
+_CHARACTERS = _Characters({code: " " for code in range(0x20)})
+_CHARACTERS.update({ord(char): plain_form for char, plain_form in _LOOKALIKES.items()})
 _MARKS = "\u0300-\u036f\u0610-\u061a\u064b-\u065f\u0670\u0900-\u0963\u0970-\u0dff"
 _ELONGATED = re.compile(r"([^\W\d_])\1{2,}")
 _NO_WHOLE = re.compile(r"(?<![\w.,])\.(?=\d)")  # ".6 hectare"
