@@ -32,7 +32,7 @@ def _take_back(filled: Filled, farm: Farm) -> Outcome:
         values["date"] = first.values["date"]
     if "amount_mm" in first.values:
         values["mm"] = first.values["amount_mm"]
-        values["kind"] = {"key": "rain.mm", "mm": values["mm"]}
+    values["taken"] = {"key": "rain.mm", "mm": values["mm"]} if "mm" in values else {"key": f"kind.{first.kind}"}
     plans = {number: before.plan(number) for number in blocks if number in before.every_block}
     open_plans = [(number, plan) for number, plan in plans.items() if plan is not None and not plan.ended]
     if not open_plans:
