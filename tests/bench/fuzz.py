@@ -59,9 +59,9 @@ class Maker:
     def text(self) -> str:
         """One text."""
         chance = self.chance
-        if chance.random() < 0.02:
+        if chance.random() < 0.01:
             return self._noise(chance.randrange(2000))
-        parts = [self._part() for _ in range(min(int(chance.expovariate(0.25)) + 1, 60))]
+        parts = [self._part() for _ in range(min(int(chance.expovariate(0.4)) + 1, 60))]
         return chance.choice((" ", " ", " ", "", "\n", ", ")).join(parts)
 
     def _part(self) -> str:
