@@ -130,6 +130,8 @@ def understand(
     if command is None and not settled:
         ruled = task
         task, clarify = weighed(ruled, likely)
+        if task == "answer" != ruled and not any(item.mask & ~EMPTY or item.used for item in facts.items):
+            task, clarify = "unclear", True  # words that nobody knows
         if task != ruled:
             ranked = [(ruled, score), *(pair for pair in ranked if pair[0] != ruled)]
     extra = extra_slots(facts, villages)
@@ -386,16 +388,19 @@ def _while_asked(facts: Facts, asking: str, table: Tasks) -> tuple[str, float, b
 
 
 def _never(task: str, score: float, facts: Facts, asking: str | None) -> Collection[str]:
-    """What a text cannot be: no answer at rest, or of words nobody knows; no reply where it plainly is a task."""
-    if task in ("answer", "yes", "no"):
+    """What a text cannot be: no answer at rest, no reply where it plainly is a task."""
+    if asking is None:
+        return ("answer",)
+    if task in ("answer", "unclear", "yes", "no"):
         return ()
     words = [item for item in facts.items if item.word[:1].isalnum()]
-    if asking is None or not any(item.mask & ~EMPTY or item.used or item.number is not None for item in words):
-        return ("answer",)
-    if task == "unclear":
-        return ()
     few = len(words) <= 2 and not any(item.guessed for item in words)
-    if task in WRITES and score >= FULL_TASK and facts.present & OWN_NOUNS and (few or asking in ("confirm", "planted")):
+    if (
+        task in WRITES
+        and score >= FULL_TASK
+        and facts.present & OWN_NOUNS
+        and (few or asking in ("confirm", "planted"))
+    ):
         return REPLIES  # "rain 60", asked for a percentage
     return REPLIES if score >= (LEAST + 1 if few else NAMED) and not has_value(facts, asking) else ()
 

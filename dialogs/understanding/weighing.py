@@ -38,7 +38,8 @@ def together(
         if task in sums:
             sums[task] += POINT * min(score, MOST_POINTS)
     for task in never:
-        sums.pop(task, None)
+        if task != chosen:
+            sums.pop(task, None)
     highest = max(sums.values())
     odds = {task: math.exp(total - highest) for task, total in sums.items()}
     whole = sum(odds.values())
