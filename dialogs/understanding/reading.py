@@ -401,14 +401,15 @@ def _never(task: str, score: float, facts: Facts, asking: str | None) -> Collect
     if task in ("answer", "unclear", "yes", "no"):
         return ()
     words = [item for item in facts.items if item.word[:1].isalnum()]
+    plain = all(item.known and not item.guessed for item in words)
     few = len(words) <= 2 and not any(item.guessed for item in words)
     if (
         task in WRITES
         and score >= FULL_TASK
         and facts.present & OWN_NOUNS
-        and (few or asking in ("confirm", "planted"))
+        and (few or plain or asking in ("confirm", "planted"))
     ):
-        return REPLIES  # "rain 60", asked for a percentage
+        return REPLIES  # "rain 60", asked for a percentage; "rain 12 5 dec", asked for millimetres
     return REPLIES if score >= (LEAST + 1 if few else NAMED) and not has_value(facts, asking) else ()
 
 

@@ -53,4 +53,5 @@ def weighed(chosen: str, likely: Mapping[str, float]) -> tuple[str, bool]:
     task = max(likely, key=likely.__getitem__)
     if task in ENDINGS and task != chosen and likely[task] < SURE:
         task = chosen
-    return task, task in WRITES and likely[task] < SURE
+    among = 1.0 - likely.get("answer", 0.0)  # a task that is named and its value as an answer say the same
+    return task, task in WRITES and likely[task] < SURE * among
