@@ -17,7 +17,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from dialogs.answers import one_block, the_blocks
+from dialogs.answers import one_block, own_blocks, the_blocks
 from dialogs.block_facts import (
     FACTS,
     first_of,
@@ -33,11 +33,15 @@ from dialogs.dialog import Ask, Dialog, Filled, Outcome, Refused, Reply, told
 from dialogs.farm import Farm, NewEntry
 
 IN_ONE_TEXT = 3
+# "take it off" reads as taking back what was told, where nothing else is asked.
+TAKE_OFF = frozenset({"undo"})
 
 
 def _list(filled: Filled, farm: Farm) -> Outcome:
     if not farm.blocks:
         raise Refused("block.none_yet")
+    if len(filled.get("block") or ()) == 1:
+        return Outcome(then=("change_block", {"block": filled["block"]}))
     if len(farm.blocks) == 1:
         (number,) = farm.blocks
         reply = Reply("my_blocks.one", shown(farm.blocks[number]))
@@ -98,7 +102,7 @@ def _change(filled: Filled, farm: Farm) -> Outcome:
     return Outcome((Reply("change_block.kept", values), Reply("change_block.moved", moved)), (entry,))
 
 
-MY_BLOCKS = Dialog("my_blocks", asks=(), finish=_list)
+MY_BLOCKS = Dialog("my_blocks", asks=(told("block", own_blocks),), finish=_list)
 
 CHANGE_BLOCK = Dialog(
     "change_block",
@@ -118,9 +122,18 @@ CHANGE_BLOCK = Dialog(
             values=_as_it_stands,
             reads="soil",
             or_yes=True,
+            yes_by=TAKE_OFF,
             waits=False,
         ),
-        Ask("off", "change_block.is_off", when=_is_to_go, values=_as_it_stands, reads="confirm", waits=False),
+        Ask(
+            "off",
+            "change_block.is_off",
+            when=_is_to_go,
+            values=_as_it_stands,
+            reads="confirm",
+            yes_by=TAKE_OFF,
+            waits=False,
+        ),
         Ask("confirm", "change_block.is_right", when=_something_told, values=_as_it_would_be),
     ),
     finish=_change,
