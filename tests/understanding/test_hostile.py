@@ -106,7 +106,12 @@ WHOLE_TEXTS = st.lists(
 ).flatmap(lambda parts: st.sampled_from(["", " ", "\n"]).map(lambda between: between.join(parts)))
 
 
-@given(text=WHOLE_TEXTS, lang=st.sampled_from(list(LANGUAGES)), asking=st.sampled_from(ASKED), today=st.dates(date(1990, 1, 1), date(2090, 1, 1)))
+@given(
+    text=WHOLE_TEXTS,
+    lang=st.sampled_from(list(LANGUAGES)),
+    asking=st.sampled_from(ASKED),
+    today=st.dates(date(1990, 1, 1), date(2090, 1, 1)),
+)
 def test_any_text_gets_a_task_and_slots_of_the_list(text: str, lang: str, asking: str | None, today: Any) -> None:
     """Whatever is mixed, on any day; and to explain it never fails either."""
     meaning = understand(text, lang, today, asking, LANGUAGES, BLOCKS, VILLAGES, explain=True)
