@@ -28,7 +28,7 @@ SAYS_A_BLOCK = {"plants", "area_ha", "spacing_m"}
 REPLIES = {"answer", "yes", "no"}
 # What cannot be worked out twice in a row goes to a person.
 TRIES = 2
-# How long after a text went to a person no other is met by "not understood": the texts are kept.
+# How long after a text went to a person no other is met by "not understood", unless one was understood: they are kept.
 HANDED_ON = timedelta(minutes=10)
 
 
@@ -57,7 +57,10 @@ def turn(conversation: Conversation, meaning: Meaning, word: str | None, text: s
 
     meaning: what was understood of it, by heard(); word: a bare key word such as `more`, else None
     """
-    return with_offer(_turn(conversation, meaning, word, text, farm), farm)
+    taken = _turn(conversation, meaning, word, text, farm)
+    if taken.progress:
+        taken = replace(taken, conversation=replace(taken.conversation, handed_on=None))
+    return with_offer(taken, farm)
 
 
 def _turn(conversation: Conversation, meaning: Meaning, word: str | None, text: str, farm: Farm) -> Turn:

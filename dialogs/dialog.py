@@ -164,7 +164,8 @@ class Conversation:
     """Where a conversation stands. Plain names and values only, so that it can be kept as a row.
 
     waiting: the dialogue below the open one; listed: (block, job) of the jobs last listed, for "job 3"
-    lost: how often in a row nothing was understood; handed_on: when a text was last said to go to a person (ISO local)
+    lost: how often in a row nothing was understood; handed_on: when a text was said to go
+        to a person, and none was understood since (ISO local)
     """
 
     open: Open | None = None

@@ -17,7 +17,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from dialogs.answers import one_block, own_blocks, the_blocks
+from dialogs.answers import one_block, the_blocks
 from dialogs.block_facts import (
     FACTS,
     first_of,
@@ -40,8 +40,6 @@ TAKE_OFF = frozenset({"undo"})
 def _list(filled: Filled, farm: Farm) -> Outcome:
     if not farm.blocks:
         raise Refused("block.none_yet")
-    if len(filled.get("block") or ()) == 1:
-        return Outcome(then=("change_block", {"block": filled["block"]}))
     if len(farm.blocks) == 1:
         (number,) = farm.blocks
         reply = Reply("my_blocks.one", shown(farm.blocks[number]))
@@ -102,7 +100,7 @@ def _change(filled: Filled, farm: Farm) -> Outcome:
     return Outcome((Reply("change_block.kept", values), Reply("change_block.moved", moved)), (entry,))
 
 
-MY_BLOCKS = Dialog("my_blocks", asks=(told("block", own_blocks),), finish=_list)
+MY_BLOCKS = Dialog("my_blocks", asks=(), finish=_list)
 
 CHANGE_BLOCK = Dialog(
     "change_block",

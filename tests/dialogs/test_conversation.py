@@ -589,7 +589,15 @@ def test_handed_to_a_person_it_is_not_said_again_for_ten_minutes(talk: Any) -> N
     assert (talk.keys, talk.last.matter.kind) == (["lost.to_person"], "not_understood")
     talk.later(minutes=9, seconds=59).means("unclear")
     assert (talk.keys, talk.last.progress) == ([], False)
+    talk.later(seconds=1).means("unclear")
+    assert talk.keys == ["lost.say_again"]
+
+
+def test_what_is_understood_ends_the_silence(talk: Any) -> None:
+    on_a_farm(talk, 1).means("unclear")
+    talk.means("unclear")
+    assert talk.keys == ["lost.to_person"]
     talk.means("undo")
     assert talk.keys == ["undo.nothing"]
-    talk.later(seconds=1).means("unclear")
+    talk.means("unclear")
     assert talk.keys == ["lost.say_again"]

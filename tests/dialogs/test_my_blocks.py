@@ -132,7 +132,8 @@ def test_an_impossible_correction_is_asked_again(talk: Any, slots: dict[str, Any
 
 def test_take_it_off_is_a_yes_where_it_is_asked(talk: Any) -> None:
     """Read as taking back what was told; only a bare UNDO takes back."""
-    talk.has_block("1").has_block("2").means("my_blocks", block="2")
+    talk.has_block("1").has_block("2").means("my_blocks")
+    talk.means("answer", block="2")
     assert (talk.asked, talk.values["block"]) == ("change_block.gone", "2")
     talk.means("undo")
     assert (talk.asked, talk.last.entries, talk.last.voids) == ("change_block.off", (), ())
@@ -143,10 +144,12 @@ def test_take_it_off_is_a_yes_where_it_is_asked(talk: Any) -> None:
     assert list(talk.farm.blocks) == ["1", "2"]
 
 
-def test_a_likely_reading_leads_to_the_block_named(talk: Any) -> None:
+def test_a_likely_reading_leads_to_the_list(talk: Any) -> None:
     talk.has_block("1").has_block("2")
     talk.means("unclear", readings=(Reading("my_blocks", {"block": "2"}, 4.0),))
     assert talk.keys == ["choose.which"]
     talk.means("answer", job=1)
+    assert talk.keys == ["my_blocks.list"]
+    talk.means("answer", block="2")
 
     assert (talk.keys, talk.values["block"]) == (["change_block.what"], "2")
