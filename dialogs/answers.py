@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from datetime import date
 from typing import Any
 
@@ -116,6 +116,29 @@ def about(blocks: Sequence[str], farm: Farm) -> dict[str, Any]:
     if len(blocks) == 1:
         return {"block": blocks[0], "blocks": list(blocks)}
     return {"block": "all", "blocks": list(blocks)} if set(blocks) == every else {"blocks": list(blocks)}
+
+
+def merged(items: Sequence[Mapping[str, Any]], alone: Collection[str] = ()) -> tuple[Mapping[str, Any], ...]:
+    """Items that differ in nothing but their block as one: `blocks` are those it is about, `each` the items it stands
+    for. alone: keys of items that are never put together."""
+    alike: list[list[Mapping[str, Any]]] = []
+    for item in items:
+        likes = () if item["key"] in alone else alike
+        same = next((some for some in likes if _but_for_block(some[0]) == _but_for_block(item)), None)
+        if same is None:
+            alike.append([item])
+        else:
+            same.append(item)
+    return tuple(
+        {**some[0], "blocks": [some[0]["block"]]}
+        if len(some) == 1
+        else {**_but_for_block(some[0]), "blocks": [item["block"] for item in some], "each": some}
+        for some in alike
+    )
+
+
+def _but_for_block(item: Mapping[str, Any]) -> dict[str, Any]:
+    return {name: value for name, value in item.items() if name != "block"}
 
 
 def in_step(filled: Filled, farm: Farm, *slots: str) -> list[tuple[str, date, dict[str, Any]]]:

@@ -26,7 +26,7 @@ def _all(filled: Filled, farm: Farm) -> Mapping[str, Any]:
     first, *others = ({"key": f"language.{tag}"} for tag in farm.languages)
     names: Mapping[str, Any] = first
     for position, name in enumerate(others, 1):
-        names = {"key": "list.last" if position == len(others) else "list.next", "list": names, "next": name}
+        names = {"key": "list.or" if position == len(others) else "list.next", "list": names, "next": name}
     return {"languages": names}
 
 

@@ -16,7 +16,7 @@ from dialogs.dialog import Ask, AskAgain, Conversation, Dialog, Filled, Matter, 
 from dialogs.every import DIALOGS
 from dialogs.farm import Farm
 from dialogs.jobs import by_number
-from dialogs.reminding import further
+from dialogs.reminding import asked_together, further, in_order, question
 from dialogs.understanding import Meaning
 from service.orchard.plan import Due
 
@@ -28,6 +28,8 @@ SAYS_A_BLOCK = {"plants", "area_ha", "spacing_m"}
 REPLIES = {"answer", "yes", "no"}
 # What cannot be worked out twice in a row goes to a person.
 TRIES = 2
+# How long after a text went to a person no other is met by "not understood", unless one was understood: they are kept.
+HANDED_ON = timedelta(minutes=10)
 
 
 def asking(conversation: Conversation) -> str | None:
@@ -55,13 +57,21 @@ def turn(conversation: Conversation, meaning: Meaning, word: str | None, text: s
 
     meaning: what was understood of it, by heard(); word: a bare key word such as `more`, else None
     """
-    return with_offer(_turn(conversation, meaning, word, farm), farm)
+    taken = _turn(conversation, meaning, word, text, farm)
+    if taken.progress:
+        taken = replace(taken, conversation=replace(taken.conversation, handed_on=None))
+    return with_offer(taken, farm)
 
 
-def _turn(conversation: Conversation, meaning: Meaning, word: str | None, farm: Farm) -> Turn:
+def _turn(conversation: Conversation, meaning: Meaning, word: str | None, text: str, farm: Farm) -> Turn:
     conversation = _without_the_unknown(conversation, farm)
     task = "choose_season" if word == "season" else meaning.task
     slots = {**meaning.slots, **meaning.extra}
+    if "date" in slots and text.strip(" .,!").isdecimal():
+        slots["day_of_month"] = int(text.strip(" .,!"))
+    ask = None if conversation.open is None or meaning.bare else _asked(conversation.open, farm)
+    if ask is not None and task in ask.yes_by:
+        task, slots = "yes", {}
     if task == "hurt":
         return _hurt(conversation, slots, farm)
     if word == "more" and conversation.more:  # also after stop: first steps are not cut off
@@ -111,25 +121,25 @@ def reminded(conversation: Conversation, dues: Sequence[Due], farm: Farm) -> Con
     A dialogue that the grower is in the middle of is not taken from him: the question waits below it. The question of
     an earlier reminder is let go: a bare answer is to the latest.
     """
-    listed = tuple((due.block, due.job) for due in dues)
+    listed = tuple((due.block, due.job) for due in in_order(dues))
     conversation = replace(conversation, listed=listed, more=further(dues, farm))
-    question = next((put for put in (_put(due, dues, farm) for due in dues) if put is not None), None)
-    if question is None:
+    asked = question(dues, farm)
+    if asked is None:
         return conversation
-    put = conversation.open
+    new, put = _put(asked, dues, farm), conversation.open
     if put is None or _lapsed(put, farm):
-        return replace(conversation, open=question, waiting=None)
+        return replace(conversation, open=new, waiting=None)
     if put.until is not None:
-        return replace(conversation, open=question)
-    return replace(conversation, waiting=question)
+        return replace(conversation, open=new)
+    return replace(conversation, waiting=new)
 
 
-def _put(due: Due, dues: Sequence[Due], farm: Farm) -> Open | None:
-    """The question that a reminder puts, if any. Where it names several blocks, a figure is asked for one by one."""
+def _put(due: Due, dues: Sequence[Due], farm: Farm) -> Open:
+    """The question that a reminder puts. Where it names several blocks, a figure is asked for one by one."""
     plan = farm.plan(due.block)
     job = plan.job(due.job) if plan else None
     last = job.last if job else due.for_date
-    blocks = list(dict.fromkeys(each.block for each in dues if (each.job, each.occasion) == (due.job, due.occasion)))
+    blocks = list(dict.fromkeys(each.block for each in dues if asked_together(each, due)))
     about = {"block": blocks} if len(blocks) == 1 else {}
     now = farm.now.isoformat()
     until = datetime.combine(last + timedelta(days=1), farm.now.time()).isoformat()
@@ -138,9 +148,7 @@ def _put(due: Due, dues: Sequence[Due], farm: Farm) -> Open | None:
         return Open("was_done", {"block": blocks, "job": due.job}, "confirm", now, until)
     if due.job == "defoliate" and due.occasion == "eve" and not farm.grower.evenings_only:
         return Open("mix_spray", {**about, "product": "ethephon"}, "grams_per_litre", now, until)
-    if due.job in ("leaf_check", "defoliate"):
-        return Open("log_leaf_drop", about, "percent", now, until)
-    return None
+    return Open("log_leaf_drop", about, "percent", now, until)
 
 
 def _start(conversation: Conversation, task: str, slots: Mapping[str, Any], farm: Farm) -> Turn:
@@ -318,8 +326,7 @@ def _answer(conversation: Conversation, put: Open, task: str, slots: Mapping[str
 def _unusable(conversation: Conversation, put: Open, farm: Farm) -> Turn:
     """A reply that answers nothing: asked once more, then it goes to a person."""
     if put.tries + 1 >= TRIES:
-        closed = replace(conversation.closed(), lost=0)
-        return Turn(closed, (Reply("lost.to_person"),), matter=Matter("not_understood"), progress=False)
+        return _to_person(conversation.closed(), farm)
     again = replace(put, tries=put.tries + 1, since=farm.now.isoformat())
     return Turn(replace(conversation, open=again), (_question(put, farm),), progress=False)
 
@@ -439,9 +446,10 @@ def _is_open(block: str, name: str, farm: Farm) -> bool:
 
 def _lost(conversation: Conversation, meaning: Meaning, farm: Farm) -> Turn:
     """Not understood: the likeliest readings to choose from; twice in a row it goes to a person."""
+    if _is_handed_on(conversation, farm):
+        return Turn(conversation, progress=False)
     if conversation.lost + 1 >= TRIES:
-        told = replace(conversation, lost=0)
-        return Turn(told, (Reply("lost.to_person"),), matter=Matter("not_understood"), progress=False)
+        return _to_person(conversation, farm)
     conversation = replace(conversation, lost=conversation.lost + 1)
     readings = [reading for reading in meaning.readings if reading.task in DIALOGS][:3]
     if not readings:
@@ -450,6 +458,18 @@ def _lost(conversation: Conversation, meaning: Meaning, farm: Farm) -> Turn:
     below = replace(conversation, open=None, waiting=_below(conversation))
     chosen = _run(DIALOGS["choose"], {}, known, below, farm)
     return replace(chosen, conversation=replace(chosen.conversation, lost=conversation.lost), progress=False)
+
+
+def _to_person(conversation: Conversation, farm: Farm) -> Turn:
+    """What cannot be worked out goes to a person; said once, then not again for a while."""
+    told = () if _is_handed_on(conversation, farm) else (Reply("lost.to_person"),)
+    after = replace(conversation, lost=0, handed_on=farm.now.isoformat() if told else conversation.handed_on)
+    return Turn(after, told, matter=Matter("not_understood") if told else None, progress=False)
+
+
+def _is_handed_on(conversation: Conversation, farm: Farm) -> bool:
+    at = conversation.handed_on
+    return at is not None and farm.now - datetime.fromisoformat(at) < HANDED_ON
 
 
 def _sure(conversation: Conversation, task: str, slots: Mapping[str, Any], farm: Farm) -> Turn:

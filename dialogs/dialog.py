@@ -105,6 +105,7 @@ class Ask:
     reads: the corpus slot by which a bare answer is read, where it is not the slot's own name
     optional: "no" or "don't know" leaves it unanswered and goes on
     or_yes: a yes or no answers it too; what is read by `reads` then keeps its own name
+    yes_by: tasks that are a yes here, where the text is more than a bare key word ("take it off", asked whether to)
     waits: it is put again after another task came between; else it is let go
     """
 
@@ -116,6 +117,7 @@ class Ask:
     reads: str | None = None
     optional: bool = False
     or_yes: bool = False
+    yes_by: frozenset[str] = frozenset()
     waits: bool = True
 
 
@@ -162,7 +164,8 @@ class Conversation:
     """Where a conversation stands. Plain names and values only, so that it can be kept as a row.
 
     waiting: the dialogue below the open one; listed: (block, job) of the jobs last listed, for "job 3"
-    lost: how often in a row nothing was understood
+    lost: how often in a row nothing was understood; handed_on: when a text was said to go
+        to a person, and none was understood since (ISO local)
     """
 
     open: Open | None = None
@@ -172,6 +175,7 @@ class Conversation:
     lost: int = 0
     listed: tuple[tuple[str, str], ...] = ()
     told_stopped: str | None = None
+    handed_on: str | None = None
 
     def closed(self) -> Conversation:
         """Without the open dialogue; the one below it comes up."""
@@ -186,6 +190,7 @@ class Conversation:
             "lost": self.lost,
             "listed": [list(pair) for pair in self.listed],
             "told_stopped": self.told_stopped,
+            "handed_on": self.handed_on,
         }
 
     @staticmethod
@@ -201,6 +206,7 @@ class Conversation:
             int(row.get("lost", 0)),
             tuple((str(block), str(job)) for block, job in row.get("listed", ())),
             row.get("told_stopped"),
+            row.get("handed_on"),
         )
 
 

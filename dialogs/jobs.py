@@ -65,11 +65,11 @@ def coming(plan: Plan | None, today: date) -> Mapping[str, Any]:
     job = next_open(plan) if plan is not None and not plan.ended else None
     if job is None:
         return {"key": "next.none"}
-    return {
-        "key": "next.late" if job.late(today) else "next.job",
-        "job": job.kind,
-        "date": day_told(job).isoformat(),
-    }
+    if plan is not None and plan.waits_for_adviser:
+        return {"key": "next.wait"}
+    if job.late(today):
+        return {"key": "next.late", "job": job.kind, "date": job.date.isoformat()}
+    return {"key": "next.job", "job": job.kind, "date": day_told(job).isoformat()}
 
 
 def only_due(filled: Filled, farm: Farm, by: date) -> list[Work]:

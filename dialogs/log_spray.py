@@ -7,20 +7,26 @@ cutday   Kept: ethephon, 345 l, block 1, Thu 31 Dec (UNDO). Keep out as label sa
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
 from dialogs.answers import about, between, in_step, listed, meant, own_blocks, past_day, several_blocks, the_blocks
 from dialogs.dialog import Ask, AskAgain, Dialog, Filled, Matter, Outcome, Reply, told
 from dialogs.farm import Farm, NewEntry
-from dialogs.jobs import cut_begun, open_work
-from dialogs.report_done import kept
+from dialogs.jobs import coming, cut_begun, open_work
+from dialogs.report_done import in_texts, kept
 
 PRODUCTS = ("ethephon", "bordeaux", "copper", "other")
 ETHEPHON, COPPER = ("ethephon",), ("bordeaux", "copper")
 LEAST_L, MOST_L = 1, 50_000
 # The product of a spray job, where the report does not name it.
 OF_JOB = {"defoliate": "ethephon", "second_spray": "ethephon", "copper": "bordeaux"}
+
+# A spray that is the job of the plan whose day it is.
+JOB = "job"
+# Why the adviser has to know, the gravest first.
+MATTERS = ("sprays_too_close", "second_leaf_spray", "early_spray")
 
 possible_volume = between(LEAST_L, MOST_L, "mix_spray.litres_possible")
 
@@ -66,30 +72,53 @@ def _keep(filled: Filled, farm: Farm) -> Outcome:
     rows = in_step(known, farm, "volume_l")
     entries = tuple(NewEntry("spray", number, day, {"product": product, **used}) for number, day, used in rows)
     what = {"key": "done.sprayed_volume" if "volume_l" in entries[0].values else "done.sprayed", **entries[0].values}
-    values = {
-        **entries[0].values,
-        "date": entries[0].day.isoformat(),
-        "done": what,
-        **about(list(dict.fromkeys(number for number, _, _ in rows)), farm),
-    }
+    blocks = list(dict.fromkeys(number for number, _, _ in rows))
+    values = {**entries[0].values, "date": entries[0].day.isoformat(), "done": what, **about(blocks, farm)}
     jobs = [_job(number, product, farm) for number, _, _ in rows]
-    for (number, day, _), job in zip(rows, jobs, strict=True):
-        if (close := _too_close(number, product, day, farm)) is not None:
-            text = Reply("log_spray.too_close", {**values, **close})
-            return Outcome((text,), entries, matter=Matter("sprays_too_close", number))
-        if job == "defoliate" and _sprayed_before(number, farm):
-            text = Reply("log_spray.once_more", {**values, "job": job})
-            return Outcome((text,), entries, matter=Matter("second_leaf_spray", number))
-    if None in jobs:
-        return Outcome((Reply("log_spray.kept", values),), entries)
     after = farm.after(entries)
-    early = next((number for number, _, _ in rows if _is_early(number, farm, after)), None)
-    if early is None:
-        works = [(number, str(job)) for (number, _, _), job in zip(rows, jobs, strict=True)]
-        return kept(works, entries, farm, what)
-    plan = after.plan(early)
-    text = Reply("log_spray.early", {**(plan.values() if plan else {}), **values, "job": "defoliate"})
-    return Outcome((text,), entries, matter=Matter("early_spray", early))
+    ends = [_end(number, product, job, day, farm, after) for (number, day, _), job in zip(rows, jobs, strict=True)]
+    told = {end.key for end in ends}
+    if told == {JOB}:
+        return kept([(number, str(job)) for (number, _, _), job in zip(rows, jobs, strict=True)], entries, farm, what)
+    matters = [(end.matter, number) for end, (number, _, _) in zip(ends, rows, strict=True) if end.matter is not None]
+    kinds = sorted({kind for kind, _ in matters}, key=MATTERS.index)
+    matter = Matter(kinds[0], matters[0][1] if len(matters) == 1 or len(rows) == 1 else None) if kinds else None
+    if all(end == ends[0] for end in ends):
+        text = Reply(ends[0].key, {**ends[0].values, **values})
+        return Outcome((text,), entries, matter=matter)
+    items = [
+        {"key": _item_key(end.key), **end.values, **used, "block": number, "date": day.isoformat()}
+        for end, (number, day, used) in zip(ends, rows, strict=True)
+    ]
+    end = {"key": "end.adviser_told" if matter else "end.keep_out"}
+    texts = in_texts("log_spray.several", {**values, "end": end}, items)
+    return Outcome(texts[:1], entries, matter=matter, more=texts[1:])
+
+
+@dataclass(frozen=True)
+class _End:
+    """What a spray comes to on one block: its text, the figures that this names, and why the adviser has to know."""
+
+    key: str
+    values: Mapping[str, Any]
+    matter: str | None = None
+
+
+def _end(number: str, product: str, job: str | None, day: date, farm: Farm, after: Farm) -> _End:
+    if (close := _too_close(number, product, day, farm)) is not None:
+        return _End("log_spray.too_close", close, "sprays_too_close")
+    if job == "defoliate" and _sprayed_before(number, farm):
+        return _End("log_spray.once_more", {"job": job}, "second_leaf_spray")
+    if job is None:
+        return _End("log_spray.kept", {})
+    plan = after.plan(number)
+    if _is_early(number, farm, after):
+        return _End("log_spray.early", {**(plan.values() if plan else {}), "job": "defoliate"}, "early_spray")
+    return _End(JOB, {**(plan.values() if plan else {}), "job": job, "next": coming(plan, farm.today)})
+
+
+def _item_key(key: str) -> str:
+    return "log_spray.several.item_" + key.rpartition(".")[2]
 
 
 def _job(number: str, product: str, farm: Farm) -> str | None:

@@ -17,7 +17,7 @@ from dialogs.care import care
 from dialogs.dialog import Ask, AskAgain, Dialog, Filled, Outcome, Reply, never, told
 from dialogs.farm import Farm
 from dialogs.jobs import cut_begun
-from dialogs.log_spray import ETHEPHON, due_sprays, known_product, possible_volume
+from dialogs.log_spray import COPPER, ETHEPHON, due_sprays, known_product, possible_volume
 from dialogs.spraying import Water, allowed_ppm, block_water, bordeaux_values, ethephon_values, whole_pump
 from service.orchard.dose import Refused as NoDose
 from service.orchard.dose import ethephon
@@ -61,10 +61,20 @@ def _whole(bound: Decimal | None) -> int:
     return int(bound or 0)
 
 
+def _products(value: Any, filled: Filled, farm: Farm) -> list[str]:
+    return list(dict.fromkeys(known_product(said, filled, farm) for said in listed(value)))
+
+
+def _asked_together(filled: Filled) -> bool:
+    """Whether both are asked for that must never be in one tank."""
+    told = set(listed(filled.get("product")))
+    return bool(told & {*ETHEPHON}) and bool(told & {*COPPER})
+
+
 def _product(filled: Filled, farm: Farm) -> str | None:
     """Told, or plain from a strength that only ethephon has, or that of the spray that is due now or the next day."""
     if filled.get("product"):
-        return str(filled["product"])
+        return "ethephon" if _asked_together(filled) else str(listed(filled["product"])[0])
     if filled.get("grams_per_litre") is not None or filled.get("ppm") is not None:
         return "ethephon"
     due = {product for _, product in _due(filled, farm)}
@@ -135,7 +145,9 @@ def _dose(filled: Filled, farm: Farm) -> Outcome:
     job: JobKind = "second_spray" if cut_begun(plan) else "defoliate"
     values |= _ethephon(filled, number, job, water, farm)
     mix = Reply("mix_spray.ethephon_" + size, {**values, "product": "ethephon"})
-    return Outcome((mix, Reply("mix_spray.care_ethephon")), more=care(job))
+    never = (Reply("mix_spray.never_together", {"gap": farm.settings.copper_ethephon_gap_days}),)
+    replies = (*(never if _asked_together(filled) else ()), mix, Reply("mix_spray.care_ethephon"))
+    return Outcome(replies, more=care(job))
 
 
 def _ethephon(filled: Filled, number: str | None, job: JobKind, water: Water, farm: Farm) -> dict[str, Any]:
@@ -179,7 +191,7 @@ MIX_SPRAY = Dialog(
         told("percent", _label_percent),
         told("ppm", possible_ppm),
         told("pump_l", possible_pump),
-        Ask("product", "mix_spray.which_product", known_product, when=_product_open),
+        Ask("product", "mix_spray.which_product", _products, when=_product_open),
         Ask("block", "block.which", own_blocks, when=_block_open, values=the_blocks),
         Ask("volume_l", "mix_spray.how_much_water", possible_volume, when=_volume_open),
     ),

@@ -33,6 +33,8 @@ from dialogs.dialog import Ask, Dialog, Filled, Outcome, Refused, Reply, told
 from dialogs.farm import Farm, NewEntry
 
 IN_ONE_TEXT = 3
+# "take it off" reads as taking back what was told, where nothing else is asked.
+TAKE_OFF = frozenset({"undo"})
 
 
 def _list(filled: Filled, farm: Farm) -> Outcome:
@@ -118,9 +120,18 @@ CHANGE_BLOCK = Dialog(
             values=_as_it_stands,
             reads="soil",
             or_yes=True,
+            yes_by=TAKE_OFF,
             waits=False,
         ),
-        Ask("off", "change_block.is_off", when=_is_to_go, values=_as_it_stands, reads="confirm", waits=False),
+        Ask(
+            "off",
+            "change_block.is_off",
+            when=_is_to_go,
+            values=_as_it_stands,
+            reads="confirm",
+            yes_by=TAKE_OFF,
+            waits=False,
+        ),
         Ask("confirm", "change_block.is_right", when=_something_told, values=_as_it_would_be),
     ),
     finish=_change,

@@ -51,6 +51,8 @@ def _of_block(number: str, farm: Farm) -> Outcome:
     plan = _current(number, farm)
     if plan is None:
         return Outcome((Reply("plan.none", {"block": number}),))
+    if plan.waits_for_adviser:  # its days are not yet days to go by
+        return Outcome((Reply("plan.held_by_adviser", {**plan.values(), "block": number, "held": plan.held}),))
     first, *rest = _texts(plan)
     held = (Reply("plan.held", {"block": number, "held": plan.held}),) if plan.held else ()
     why = Reply("why.rest", {"block": number, **plan.values()}) if not _cut_is_done(plan) else None
@@ -109,6 +111,8 @@ def _item(number: str, farm: Farm) -> Mapping[str, Any]:
     if plan is None or coming is None:
         return {"key": "plan.several.item_none", "block": number}
     values = {**plan.values(), "block": number, "job": coming.kind, "date": _day(coming)}
+    if plan.waits_for_adviser:
+        return {"key": "plan.several.item_wait", **values}
     if _cut_is_done(plan) or "cut" not in values or coming.kind == "cut":
         return {"key": "plan.several.item_next", **values}
     return {"key": "plan.several.item", **values}

@@ -52,19 +52,57 @@ def _some_days(value: Any, filled: Filled, farm: Farm) -> int:
     return days
 
 
-def _until(filled: Filled, farm: Farm) -> date:
-    """The day to which it is put off; without one, the next day: it is said again in the morning."""
-    if filled.get("date"):
-        return date.fromisoformat(listed(filled["date"])[0])
-    return farm.today + timedelta(filled.get("delay_days") or 1)
+def _day(filled: Filled) -> date | None:
+    """The day told; one told because the first was none counts."""
+    said = filled.get("later_day") or filled.get("date")
+    return date.fromisoformat(listed(said)[0]) if said else None
+
+
+def _not_later(filled: Filled, farm: Farm) -> tuple[str, Job] | None:
+    """The block and job that a day told does not put off: it does not come after the job's own."""
+    day = _day(filled)
+    if day is None:
+        return None
+    jobs = [(number, _open_job(number, kind, farm)) for number, kind in _works(filled, farm)]
+    return next(((number, job) for number, job in jobs if day <= job.date), None)
+
+
+def _is_not_later(filled: Filled, farm: Farm) -> bool:
+    return _not_later(filled, farm) is not None
+
+
+def _its_day(filled: Filled, farm: Farm) -> Mapping[str, Any]:
+    found = _not_later(filled, farm)
+    if found is None:
+        return {}
+    number, job = found
+    return {"block": number, "job": job.kind, "date": job.date.isoformat()}
+
+
+def _later_day(value: Any, filled: Filled, farm: Farm) -> str:
+    day = str(coming_day(value, filled, farm))
+    if _is_not_later({**filled, "later_day": day}, farm):
+        raise AskAgain("postpone.not_later", **_its_day({**filled, "later_day": day}, farm))
+    return day
+
+
+def _until(job: Job, filled: Filled, farm: Farm) -> date:
+    """The day to which a job is put off: as told, else so many days from now, or from its own day if that is later.
+
+    Without days one: it is said again the next morning, or on the morning after its day.
+    """
+    if (day := _day(filled)) is not None:
+        return day
+    days = timedelta(filled.get("delay_days") or 1)
+    return farm.today + days if farm.today + days > job.date else job.date + days
 
 
 def _put_off(filled: Filled, farm: Farm) -> Outcome:
-    works, until = _works(filled, farm), _until(filled, farm)
-    jobs = [(number, _open_job(number, kind, farm)) for number, kind in works]
-    for number, job in jobs:
-        if until <= job.date:
-            raise Refused("postpone.not_later", block=number, job=job.kind, date=job.date.isoformat())
+    jobs = [(number, _open_job(number, kind, farm)) for number, kind in _works(filled, farm)]
+    days = {_until(job, filled, farm) for _, job in jobs}
+    if len(days) != 1:
+        raise Refused("jobs.one_by_one")
+    until = days.pop()
     entries = tuple(
         NewEntry("postponed", number, farm.sent_on, {"job": job.kind, "until": until.isoformat()})
         for number, job in jobs
@@ -117,6 +155,7 @@ POSTPONE = Dialog(
         Ask("job", "jobs.which_later", job_told, when=_job_open, values=_which_job),
         Ask("block", "block.which", own_blocks, when=_block_open, values=the_blocks),
         told("delay_days", _some_days),
+        Ask("later_day", "postpone.not_later", _later_day, when=_is_not_later, values=_its_day, reads="date"),
     ),
     finish=_put_off,
 )

@@ -12,7 +12,7 @@ from datetime import timedelta
 from typing import Any
 
 from dialogs import cut_rules
-from dialogs.answers import about
+from dialogs.answers import about, merged
 from dialogs.care import care
 from dialogs.dialog import Reply
 from dialogs.farm import Farm
@@ -30,18 +30,51 @@ DOSED = (*SPRAYS, *(f"{job}_pump" for job in SPRAYS))
 
 
 def words(dues: Sequence[Due], farm: Farm) -> Reply:
-    """One text for all reminders that fall together: blocks with the same words are merged, else each is an item."""
-    told = [(due, *_job_words(due, farm)) for due in dues]
+    """One text for all reminders that fall together, the work of the day before questions on old jobs.
+
+    Blocks with the same words are merged, else each is an item; at most one question in it is answered by yes or no.
+    """
+    dues = in_order(dues)
+    put = question(dues, farm)
+    told = [(due, *_job_words(due, put, farm)) for due in dues]
     first, key, values = told[0]
     same = all(each[1:] == (key, values) and each[0].for_date == first.for_date for each in told)
     if same and (len(told) == 1 or key not in DOSED):
         blocks = list(dict.fromkeys(due.block for due, _, _ in told))
         items = tuple(_identity(due, farm) for due, _, _ in told) if len(told) > 1 else ()
-        common = {"job": first.job, "date": first.for_date.isoformat(), "when": _when(first, farm)}
-        where = _where(first, blocks, farm)
+        common = {"when": _when(first, farm), **_about_job(first)}
+        where = _where(_part(first, farm), blocks)
         return Reply("reminder." + key, {**where, **common, **values, **about(blocks, farm)}, items)
-    latest = max((due for due, _, _ in told), key=_for_date)
+    latest = max((due for due in dues if due.occasion != "ask"), key=_for_date, default=first)
     return Reply("reminder.several", {"when": _when(latest, farm), "close": _close(told)}, _items(told, farm))
+
+
+def in_order(dues: Sequence[Due]) -> list[Due]:
+    """Reminders as their text names them: what is asked after stands last."""
+    return sorted(dues, key=lambda due: due.occasion == "ask")
+
+
+def question(dues: Sequence[Due], farm: Farm) -> Due | None:
+    """The reminder whose question a bare answer is to: how much leaf fell, what the label says, or was it done."""
+    return min(
+        (due for due in in_order(dues) if due.occasion == "ask" or due.job in ("leaf_check", "defoliate")),
+        key=lambda due: _weight(due, farm),
+        default=None,
+    )
+
+
+def _weight(due: Due, farm: Farm) -> int:
+    """Of several questions the one that the text of several jobs puts in words, too."""
+    if due.occasion == "ask":
+        return 2
+    if due.job == "leaf_check":
+        return 0
+    return 1 if due.occasion == "eve" and not farm.grower.evenings_only else 3
+
+
+def asked_together(due: Due, put: Due) -> bool:
+    """Whether a reminder puts the same question as another, on its own block."""
+    return (due.job, due.part, due.occasion, due.for_date) == (put.job, put.part, put.occasion, put.for_date)
 
 
 def _close(told: Sequence[tuple[Due, str, Mapping[str, Any]]]) -> Mapping[str, Any]:
@@ -51,7 +84,7 @@ def _close(told: Sequence[tuple[Due, str, Mapping[str, Any]]]) -> Mapping[str, A
     if strengths:
         strongest = max(strengths, key=lambda values: float(values["ppm"]))
         return {
-            "key": "close.ethephon",
+            "key": "close.both" if len(strengths) < len(doses) else "close.ethephon",
             **{name: strongest[name] for name in ("pump_l", "grams_per_litre", "if_label")},
         }
     return {"key": "close.copper", "pump_l": doses[0]["pump_l"]} if doses else {"key": "close.plain"}
@@ -65,9 +98,9 @@ def further(dues: Sequence[Due], farm: Farm) -> tuple[Reply, ...]:
         for at in range(IN_ONE_TEXT, len(text.items), IN_ONE_TEXT)
         if text.key == "reminder.several"
     )
-    asked = [due for due in dues if due.occasion != "ask"]
+    work = [due for due in in_order(dues) if due.occasion not in ("ask", "twigs")]
     texts = [*rest]
-    for due in asked:
+    for due in work:
         texts += cut_rules.the_rest() if due.job == "cut" else care(due.job)
     return tuple({text.key + str(text.items): text for text in texts}.values())
 
@@ -77,28 +110,40 @@ def _for_date(due: Due) -> Any:
 
 
 def _items(told: Sequence[tuple[Due, str, Mapping[str, Any]]], farm: Farm) -> tuple[Mapping[str, Any], ...]:
-    return tuple(
-        {"key": "reminder.several.item_" + key, **_identity(due, farm), **_where(due, [due.block], farm), **values}
-        for due, key, values in told
-    )
+    """What is told, one item a job: blocks alike are one, but for a dose that counts a block's pumps."""
+    items = [{"key": "reminder.several.item_" + key, **_identity(due, farm), **values} for due, key, values in told]
+    counted = ["reminder.several.item_" + job for job in SPRAYS]
+    return tuple({**item, **_where(item, item["blocks"], "where.cut_on")} for item in merged(items, alone=counted))
 
 
-def _where(due: Due, blocks: Sequence[str], farm: Farm) -> dict[str, Any]:
-    """Where the work is: blocks, or the part of a block that was cut on its own."""
-    part = _part(due, farm)
-    if len(blocks) == 1 and "plants" in part:
-        return {**part, "where": {"key": "where.part", "block": due.block, "plants": part["plants"]}}
+def _where(part: Mapping[str, Any], blocks: Sequence[str], of_a_part: str = "where.part") -> dict[str, Any]:
+    """Where the work is: blocks, or the part of a block that was cut on its own, by its day and, where there is room,
+    its plants."""
+    if "cut_on" in part:
+        named = {name: part[name] for name in ("plants", "cut_on") if name in part}
+        return {
+            **part,
+            "where": {"key": of_a_part if "plants" in part else "where.cut_on", "block": blocks[0], **named},
+        }
     return {**part, "where": {"key": "where.blocks", "blocks": list(blocks)}}
 
 
 def _identity(due: Due, farm: Farm) -> dict[str, Any]:
-    return {"block": due.block, "job": due.job, "date": due.for_date.isoformat(), **_part(due, farm)}
+    return {"block": due.block, **_about_job(due), **_part(due, farm)}
+
+
+def _about_job(due: Due) -> dict[str, Any]:
+    """The job that a text is about; a look at the twigs is none."""
+    return {} if due.occasion == "twigs" else {"job": due.job, "date": due.for_date.isoformat()}
 
 
 def _part(due: Due, farm: Farm) -> dict[str, Any]:
     """Which part of the block, where the cut was done in parts."""
     job = _job(due, farm)
-    return {} if due.part is None else {"part": due.part, **({"plants": job.plants} if job and job.plants else {})}
+    if due.part is None:
+        return {}
+    known = {"plants": job.plants, "cut_on": job.cut_on and job.cut_on.isoformat()} if job else {}
+    return {"part": due.part, **{name: value for name, value in known.items() if value}}
 
 
 def _job(due: Due, farm: Farm) -> Job | None:
@@ -117,11 +162,18 @@ def _when(due: Due, farm: Farm) -> Mapping[str, Any]:
     return {"key": "when.day", "date": day}
 
 
-def _job_words(due: Due, farm: Farm) -> tuple[str, dict[str, Any]]:
-    """The text for one reminder (the end of its key) and the figures that it names."""
+def _job_words(due: Due, put: Due | None, farm: Farm) -> tuple[str, dict[str, Any]]:
+    """The text for one reminder (the end of its key) and the figures that it names.
+
+    put: the reminder whose question this text puts
+    """
     block, plan, job = farm.blocks[due.block], farm.plan(due.block), _job(due, farm)
     if due.occasion == "ask":
-        return "ask", {"job": due.job, "date": due.for_date.isoformat()}
+        key = "ask" if put is not None and asked_together(due, put) else "unheard"
+        return key, {"job": due.job, "date": due.for_date.isoformat()}
+    if due.occasion == "twigs" and plan is not None:
+        days = (due.for_date - plan.rest_start).days - 1
+        return "twigs", {"days": days, "rest_start": plan.rest_start.isoformat()}
     evening_before = due.occasion == "eve" and not farm.grower.evenings_only
     if due.job == "rest":
         return "rest", {"rest_days": plan.rest_days if plan else farm.settings.rest_days_for(None, block.soil)}

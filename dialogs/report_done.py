@@ -9,10 +9,11 @@ cutday   Kept: cut done, block 1, Mon 25 Jan (UNDO). Second spray Wed 27 Jan, ..
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import Any
 
-from dialogs.answers import about, listed, meant, own_blocks, past_day, several_blocks, the_blocks
+from dialogs.answers import about, listed, meant, merged, own_blocks, past_day, several_blocks, the_blocks
 from dialogs.dialog import Ask, AskAgain, Dialog, Filled, Matter, Outcome, Refused, Reply, told
 from dialogs.farm import Farm, NewEntry
 from dialogs.jobs import Work, choices, coming, cut_begun, day_told, job_told, only_due, told_work
@@ -23,6 +24,7 @@ AFTER_THE_CUT = ("second_spray", "clean", "second_clean")
 # A cut reported this many days before its day is no slip of the pen any more: it is asked back.
 EARLY_CUT_DAYS = 3
 WHOLE = 100
+IN_ONE_TEXT = 3
 
 
 def _works(filled: Filled, farm: Farm) -> list[Work]:
@@ -117,11 +119,19 @@ def _keep(filled: Filled, farm: Farm) -> Outcome:
     if works and all(kind in ("leaf_check", "water") for _, kind in works):
         return Outcome(then=_its_own_log(works, filled))
     days = [(work, day) for work, day in _days(works, filled, farm) if work[1] not in ("leaf_check", "water")]
-    entries = tuple(
-        _entry(work, day, _amount(filled, i, len(days)), bool(filled.get("date")), farm)
-        for i, (work, day) in enumerate(days)
-    )
-    outcome = kept([work for work, _ in days], entries, farm)
+    new: list[tuple[Work, NewEntry]] = []
+    on_file: list[Refused] = []
+    for i, (work, day) in enumerate(days):
+        try:
+            new.append((work, _entry(work, day, _amount(filled, i, len(days), farm), bool(filled.get("date")), farm)))
+        except Refused as refused:  # told of several blocks, it is news of the others
+            if refused.key != "report_done.already" or len(days) == 1:
+                raise
+            on_file.append(refused)
+    if not new:
+        raise on_file[0]
+    already = [{"key": "report_done.several.item_already", **one.values} for one in on_file]
+    outcome = kept([work for work, _ in new], tuple(entry for _, entry in new), farm, already=already)
     if filled.get("confirm"):
         return Outcome(outcome.replies, outcome.entries, matter=Matter("early_cut", days[0][0][0]))
     return outcome
@@ -136,10 +146,98 @@ def _its_own_log(works: Sequence[Work], filled: Filled) -> tuple[str, Filled]:
     return "log_leaf_drop" if kind == "leaf_check" else "log_watering", known
 
 
-def _amount(filled: Filled, position: int, works: int) -> dict[str, Any]:
-    """How much of the block is told: plants, else percent."""
+def _amount(filled: Filled, position: int, works: int, farm: Farm) -> dict[str, Any]:
+    """How much of the block is told: plants, else percent; what was told as cut in all is less by what is on file."""
     slot = "plants" if filled.get("plants") is not None else "percent"
-    return {slot: _of_each(listed(filled[slot]), position, works)} if filled.get(slot) is not None else {}
+    if filled.get(slot) is None:
+        return {}
+    amount = _of_each(listed(filled[slot]), position, works)
+    earlier = _earlier_part(filled, farm)
+    if slot == "percent" and earlier is not None and (filled.get("more") is False or _is_in_all(earlier, amount)):
+        if amount <= earlier.percent:
+            raise Refused("report_done.not_kept")
+        if earlier.of is not None:
+            return {"plants": round(earlier.of * amount / WHOLE) - earlier.plants}
+        return {slot: amount - earlier.percent}
+    return {slot: amount}
+
+
+@dataclass(frozen=True)
+class _Earlier:
+    """What of a block is cut by the diary: plants of all its plants, or a share where those are not known."""
+
+    block: str
+    plants: int
+    of: int | None
+    percent: float
+
+
+def _earlier_part(filled: Filled, farm: Farm) -> _Earlier | None:
+    """The part that was cut before one told by its share; None where there is no doubt what it is a share of."""
+    if filled.get("percent") is None or filled.get("plants") is not None:
+        return None
+    found = [one for number, kind in _works(filled, farm) if kind == "cut" and (one := _cut_so_far(number, farm))]
+    if found and len(_works(filled, farm)) > 1:
+        raise Refused("jobs.one_by_one")
+    return found[0] if found else None
+
+
+def _cut_so_far(number: str, farm: Farm) -> _Earlier | None:
+    plan, of = farm.plan(number), farm.blocks[number].plants
+    if plan is None or plan.ended or not cut_begun(plan):
+        return None
+    cuts = [
+        entry.values
+        for entry in farm.about(number)
+        if entry.id >= plan.cycle and entry.kind == "done" and entry.values["job"] == "cut"
+    ]
+    shares = sum(cut.get("percent") or 0 for cut in cuts)
+    if of is None:
+        return _Earlier(number, sum(cut.get("plants") or 0 for cut in cuts), None, shares)
+    plants = sum(cut.get("plants") or round(of * (cut.get("percent") or 0) / WHOLE) for cut in cuts)
+    return _Earlier(number, plants, of, plants / of * WHOLE)
+
+
+def _is_in_all(earlier: _Earlier, percent: float) -> bool:
+    """So large a share cannot be cut beside the earlier one: it is what is cut in all."""
+    return earlier.percent < percent < WHOLE < earlier.percent + percent
+
+
+def _more_or_in_all(filled: Filled, farm: Farm) -> bool:
+    earlier = _earlier_part(filled, farm)
+    return earlier is not None and bool(earlier.percent + listed(filled["percent"])[0] <= WHOLE)
+
+
+def _share_in_doubt(filled: Filled, farm: Farm) -> bool:
+    """Less than is on file, and too much to be cut beside it."""
+    earlier = _earlier_part(filled, farm)
+    if earlier is None or earlier.of is None:
+        return False
+    percent = listed(filled["percent"])[0]
+    return bool(percent <= earlier.percent and percent < WHOLE < earlier.percent + percent)
+
+
+def _both_meanings(filled: Filled, farm: Farm) -> Mapping[str, Any]:
+    earlier = _earlier_part(filled, farm)
+    if earlier is None:
+        return {}
+    percent = listed(filled["percent"])[0]
+    return {"block": earlier.block, "more": _in_words(earlier, percent), **_in_all(earlier, percent)}
+
+
+def _in_words(earlier: _Earlier, percent: float) -> Mapping[str, Any]:
+    if earlier.of is None:
+        return {"key": "amount.percent", "percent": percent}
+    return {"key": "amount.plants", "plants": round(earlier.of * percent / WHOLE)}
+
+
+def _in_all(earlier: _Earlier, percent: float) -> Mapping[str, Any]:
+    return {"before": _in_words(earlier, earlier.percent), "in_all": _in_words(earlier, earlier.percent + percent)}
+
+
+def _all_plants(filled: Filled, farm: Farm) -> Mapping[str, Any]:
+    earlier = _earlier_part(filled, farm)
+    return {} if earlier is None else {"block": earlier.block, "all_plants": earlier.of}
 
 
 def _entry(work: Work, day: date, amount: Mapping[str, Any], dated: bool, farm: Farm) -> NewEntry:
@@ -181,18 +279,21 @@ def kept(
     entries: tuple[NewEntry, ...],
     farm: Farm,
     what: Mapping[str, Any] | None = None,
+    already: Sequence[Mapping[str, Any]] = (),
 ) -> Outcome:
     """The echo of jobs done, with what hangs on each.
 
     what: the part of the sentence that says what was done; else it is the job's name
+    already: items of what was told again
     """
     after = farm.after(entries)
     told = [
-        (number, kind, *_told(number, kind, entry, after)) for (number, kind), entry in zip(works, entries, strict=True)
+        (number, kind, *_told(number, kind, entry, farm, after))
+        for (number, kind), entry in zip(works, entries, strict=True)
     ]
     first = told[0]
     values: dict[str, Any] = {"date": entries[0].day.isoformat()}
-    if all(each[1:] == first[1:] for each in told) and len({entry.day for entry in entries}) == 1:
+    if not already and all(each[1:] == first[1:] for each in told) and len({entry.day for entry in entries}) == 1:
         blocks = [number for number, *_ in told]
         done = what or {"key": "done.job", "job": first[1]}
         values |= {"job": first[1], "done": done, **first[3], **about(blocks, farm)}
@@ -215,10 +316,17 @@ def kept(
     )
     blocks = list(dict.fromkeys(number for number, *_ in told))
     matter = _for_adviser(blocks, farm, after)
-    return Outcome((Reply("report_done.several", about(blocks, farm), items),), entries, matter=matter)
+    texts = in_texts("report_done.several", about(blocks, farm), [*items, *already])
+    return Outcome(texts[:1], entries, matter=matter, more=texts[1:])
 
 
-def _told(number: str, kind: str, entry: NewEntry, after: Farm) -> tuple[str, dict[str, Any]]:
+def in_texts(key: str, values: Mapping[str, Any], items: Sequence[Mapping[str, Any]]) -> tuple[Reply, ...]:
+    """A text on several blocks, those alike told as one; what it only counts follows on asking."""
+    told = merged(items)
+    return tuple(Reply(key, values, told[at:]) for at in range(0, len(told), IN_ONE_TEXT))
+
+
+def _told(number: str, kind: str, entry: NewEntry, farm: Farm, after: Farm) -> tuple[str, dict[str, Any]]:
     """The text for a job done on a block, and its values."""
     plan = after.plan(number)
     if plan is None:
@@ -229,14 +337,14 @@ def _told(number: str, kind: str, entry: NewEntry, after: Farm) -> tuple[str, di
     if kind == "defoliate":
         return "report_done.defoliate", dates
     if kind == "cut":
-        return _told_cut(plan, entry, after.blocks[number])
+        return _told_cut(plan, entry, after.blocks[number], _cut_so_far(number, farm))
     following = coming(plan, after.today)
     if following["key"] == "next.none":
         return "report_done.kept", dates
     return "report_done.kept_next", {**dates, "next": following}
 
 
-def _told_cut(plan: Plan, entry: NewEntry, block: Block) -> tuple[str, dict[str, Any]]:
+def _told_cut(plan: Plan, entry: NewEntry, block: Block, earlier: _Earlier | None) -> tuple[str, dict[str, Any]]:
     cut_parts = [job for job in plan.jobs if job.kind == "clean" and job.open_since is not None]
     part = next((job.part for job in cut_parts if job.date == entry.day), cut_parts[-1].part if cut_parts else None)
     spray, clean = plan.job("second_spray", part), plan.job("clean", part)
@@ -255,7 +363,10 @@ def _told_cut(plan: Plan, entry: NewEntry, block: Block) -> tuple[str, dict[str,
         values["plants"] = cut_now
     if "percent" in entry.values:
         values["percent"] = entry.values["percent"]
-    if cut_now is not None and block.plants is not None:
+    if earlier is not None and cut_now is not None and block.plants is not None:
+        in_all = earlier.plants + cut_now
+        values["amount"] = {"key": "amount.more", "plants": cut_now, "in_all": in_all, "all_plants": block.plants}
+    elif cut_now is not None and block.plants is not None:
         values["amount"] = {"key": "amount.of", "plants": cut_now, "all_plants": block.plants}
     elif cut_now is not None:
         values["amount"] = {"key": "amount.plants", "plants": cut_now}
@@ -302,6 +413,8 @@ REPORT_DONE = Dialog(
         Ask("block", "block.which", own_blocks, when=_block_open, values=the_blocks),
         told("plants", _possible_plants),
         told("percent"),
+        Ask("more", "report_done.is_it_more", when=_more_or_in_all, values=_both_meanings, reads="confirm"),
+        Ask("plants", "report_done.so_many", _possible_plants, when=_share_in_doubt, values=_all_plants),
         Ask("confirm", "report_done.is_it_cut", when=_cut_too_early, values=_early_cut),
     ),
     finish=_keep,

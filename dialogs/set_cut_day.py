@@ -37,7 +37,12 @@ BEFORE_THE_CUT = ("rest_start", "defoliate", "leaf_check", "copper", "cut")
 
 
 def _coming_days(value: Any, filled: Filled, farm: Farm) -> list[str]:
-    """A day, or one for each block in the order told."""
+    """A day, or one for each block in the order told; a bare day is one of the month that is asked about."""
+    if filled.get("day_of_month") and _a_month_to_cut_in(filled, farm):
+        try:
+            value = date.fromisoformat(f"{filled['month']}-{filled['day_of_month']:02}").isoformat()
+        except ValueError:
+            raise AskAgain("set_cut_day.which_day_in", month=filled["month"]) from None
     days = [coming_day(day, filled, farm) for day in listed(value)]
     if len(days) > 1 and len(days) != len(filled.get("block") or ()):
         raise AskAgain("set_cut_day.which_day")

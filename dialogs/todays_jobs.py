@@ -14,7 +14,7 @@ from typing import Any
 from dialogs.answers import coming_day, own_blocks
 from dialogs.dialog import Dialog, Filled, Outcome, Refused, Reply, told
 from dialogs.farm import Farm
-from dialogs.jobs import day_told, next_open, open_work
+from dialogs.jobs import day_told, open_work, waits
 from service.orchard.plan import Job
 
 IN_ONE_TEXT = 3
@@ -28,19 +28,24 @@ def _list(filled: Filled, farm: Farm) -> Outcome:
     work = [
         (number, job)
         for number, job in open_work(farm, blocks, day)
-        if job.date == day or (job.late(day) and day == farm.today)
+        if (job.date == day or job.late(farm.today)) and not _waits_for_adviser(number, farm)
     ]
     if not work:
         return Outcome((_nothing_on(day, blocks, farm),))
-    items = tuple(_item(i, number, job, day) for i, (number, job) in enumerate(work, 1))
+    items = tuple(_item(i, number, job, farm.today) for i, (number, job) in enumerate(work, 1))
     values = {"date": day.isoformat()}
     texts = tuple(Reply("todays_jobs.list", values, items[at:]) for at in range(0, len(items), IN_ONE_TEXT))
     return Outcome(texts[:1], more=texts[1:], listed=tuple((number, job.kind) for number, job in work))
 
 
-def _item(position: int, number: str, job: Job, day: date) -> Mapping[str, Any]:
+def _waits_for_adviser(number: str, farm: Farm) -> bool:
+    plan = farm.plan(number)
+    return plan is not None and plan.waits_for_adviser
+
+
+def _item(position: int, number: str, job: Job, today: date) -> Mapping[str, Any]:
     values: dict[str, Any] = {
-        "key": "todays_jobs.list.item_late" if job.late(day) else "todays_jobs.list.item",
+        "key": "todays_jobs.list.item_late" if job.late(today) else "todays_jobs.list.item",
         "nth": str(position),
         "block": number,
         "job": job.kind,
@@ -52,15 +57,22 @@ def _item(position: int, number: str, job: Job, day: date) -> Mapping[str, Any]:
 
 
 def _nothing_on(day: date, blocks: list[str], farm: Farm) -> Reply:
-    """That there is no work, and what comes next."""
+    """That there is no work, and what comes next: a job that waits for none before it, whose day is not past."""
+    plans = [plan for number in blocks if (plan := farm.plan(number)) is not None and not plan.ended]
+    if not plans:
+        return Reply("todays_jobs.no_plan", {"date": day.isoformat()})
     coming = [
-        (number, job)
-        for number in blocks
-        if (plan := farm.plan(number)) is not None and not plan.ended and (job := next_open(plan)) is not None
+        (plan.block, job)
+        for plan in plans
+        for job in plan.jobs
+        if job.is_open and not waits(job) and not plan.waits_for_adviser and day_told(job) >= farm.today
     ]
     if not coming:
-        return Reply("todays_jobs.no_plan", {"date": day.isoformat()})
-    number, job = min(coming, key=lambda pair: pair[1].date)
+        waiting = any(plan.waits_for_adviser for plan in plans)
+        return Reply(
+            "todays_jobs.none", {"date": day.isoformat(), "next": {"key": "next.wait" if waiting else "next.none"}}
+        )
+    number, job = min(coming, key=lambda pair: day_told(pair[1]))
     return Reply(
         "todays_jobs.none",
         {

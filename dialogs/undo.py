@@ -28,11 +28,12 @@ def _take_back(filled: Filled, farm: Farm) -> Outcome:
     before = farm.after(without=last.entries)
     blocks = list(dict.fromkeys(entry.block for entry in entries if entry.block is not None)) or list(farm.blocks)
     values: dict[str, Any] = {"date": first.day.isoformat(), "kind": first.kind, **about(blocks, farm)}
+    values["taken"] = {"key": "kind." + first.kind}
     if first.kind == "cut_set":
         values["date"] = first.values["date"]
     if "amount_mm" in first.values:
         values["mm"] = first.values["amount_mm"]
-    values["taken"] = {"key": "rain.mm", "mm": values["mm"]} if "mm" in values else {"key": f"kind.{first.kind}"}
+        values["taken"] = {"key": "rain.mm", "mm": values["mm"]}
     plans = {number: before.plan(number) for number in blocks if number in before.every_block}
     open_plans = [(number, plan) for number, plan in plans.items() if plan is not None and not plan.ended]
     if not open_plans:

@@ -12,9 +12,11 @@ from typing import Any
 
 from sqlalchemy import Connection
 
+from dialogs.farm import Farm
 from service import farms
 from service.clock import Clock, instant, local
 from service.hours import next_allowed, next_allowed_hour
+from service.orchard.cycle import in_force
 from service.orchard.plan import DayWeather
 from service.reminders import refresh
 from service.store import cooperatives, diary, growers
@@ -59,7 +61,8 @@ class Office:
         """Enter the adviser's word on one block.
 
         values: `ruling`, and `date` (ISO), `reason`, `adviser` where there are
-        Raises LookupError where there is no such grower or block, ValueError where it is no ruling.
+        Raises LookupError where there is no such grower or block, ValueError where it is no ruling, or one that can do
+        nothing: no cycle is open, its day lies before the rest, or there is no word to withdraw.
         """
         if values.get("ruling") not in RULINGS:
             raise ValueError(f"no ruling: {values.get('ruling')!r}")
@@ -77,6 +80,7 @@ class Office:
             farm = farms.farm(cooperative, person, diary.live(connection, person.grower_id), now, self.languages)
             if block not in farm.blocks:
                 raise LookupError(f"no block {block} of that grower")
+            _check_that_it_holds(farm, block, values)
             said = {key: value for key, value in values.items() if value is not None}
             (kept,) = diary.append(
                 connection, cooperative_id, person.grower_id, None, "adviser", now,
@@ -96,3 +100,16 @@ class Office:
         now = self.clock.now()
         farm = farms.farm(cooperative, person, diary.live(connection, grower_id), now, self.languages)
         refresh(connection, cooperative, farm, blocks or farm.every_block.keys(), now)
+
+
+def _check_that_it_holds(farm: Farm, block: str, values: Mapping[str, Any]) -> None:
+    """Raises ValueError for a ruling that could change nothing."""
+    plan = farm.plan(block)
+    if plan is None or plan.ended:
+        raise ValueError(f"block {block}: no cut is set and no rest begun")
+    if values.get("date") is not None and date.fromisoformat(values["date"]) < plan.rest_start:
+        raise ValueError(f"{values['date']} is before the rest of block {block}, which begins on {plan.rest_start}")
+    if values["ruling"] == "withdrawn":
+        words = in_force(farm.about(block))
+        if not words or words[-1].id < plan.cycle:
+            raise ValueError(f"block {block}: there is no word to withdraw")

@@ -118,7 +118,10 @@ class Catalogue:
             count = len(value)
         else:
             count = int(value) if value == int(value) else 2  # a fraction reads as several: 1.5 days
-        return self.filled(self.counted(f"form.{form}", count), {"n": self.value(name, value, today)}, today)
+        worded = self.value(name, value, today)
+        if isinstance(value, (list, tuple)) and self.find(f"list.{form}") is not None:  # a choice: 1, 2 or 3
+            worded = self.listed([self.value(name, one, today) for one in value], today, f"list.{form}")
+        return self.filled(self.counted(f"form.{form}", count), {"n": worded}, today)
 
     def value(self, name: str, value: Any, today: date) -> str:
         if isinstance(value, str):
@@ -137,15 +140,15 @@ class Catalogue:
             raise TypeError(f"{name}: no way to write {value!r}")
         return self.number(value)
 
-    def listed(self, words: Sequence[str], today: date) -> str:
-        """'1', '1 and 2', '1, 2 and 3', '1, 2, 3 and 2 more'."""
+    def listed(self, words: Sequence[str], today: date, last_by: str = "list.last") -> str:
+        """'1', '1 and 2', '1, 2 and 3', '1, 2, 3 and 2 more'. last_by: the entry that joins the last."""
         if not words:
             raise NoText("nothing to list")
         named = words[:NAMED_AT_MOST]
         rest = len(words) - len(named)
         text, last = named[0], len(named) - 1
         for position, word in enumerate(named[1:], 1):
-            key = "list.last" if position == last and not rest else "list.next"
+            key = last_by if position == last and not rest else "list.next"
             text = self.fill(key, {"list": text, "next": word}, today)
         if rest:
             text = self.fill("list.others", {"list": text, "count": rest}, today)

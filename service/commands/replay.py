@@ -231,9 +231,10 @@ class Replay:
 
 def _items(values: Mapping[str, Any], items: Sequence[Mapping[str, Any]]) -> list[Mapping[str, Any]]:
     """The items of a text: one for each of several blocks, also where nothing differs between them."""
+    items = [one for item in items for one in item.get("each", [item])]
     blocks = values.get("blocks", ())
     if not isinstance(blocks, list) or len(blocks) < 2:
-        return list(items)
+        return items
     told = {item.get("block") for item in items}
     return [*items, *({"block": number} for number in blocks if number not in told)]
 

@@ -19,7 +19,7 @@ class Job:
     hangs_on: the job that must be reported before this one is reminded
     open_since: the day on which that was told; None while it is not, and then nothing is reminded
     dropped: why it is not to be done at all
-    part, plants: the part of the block, where the cut was done in parts
+    part, plants, cut_on: the part of the block, where the cut was done in parts, and the day on which it was cut
     """
 
     kind: JobKind
@@ -31,6 +31,7 @@ class Job:
     dropped: str | None = None
     part: int | None = None
     plants: int | None = None
+    cut_on: Day | None = None
 
     @property
     def is_open(self) -> bool:

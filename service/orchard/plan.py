@@ -20,7 +20,7 @@ from service.orchard.weather import DayWeather, Weather
 
 __all__ = ["DayWeather", "Due", "Job", "JobKind", "Moved", "Plan", "Weather", "due", "moved", "plan"]
 
-Occasion = Literal["eve", "morning", "again", "ask"]
+Occasion = Literal["eve", "morning", "again", "ask", "twigs"]
 
 RANGE_TOLD_FROM = 3  # days: a narrower range of the cut is not worth a text
 
@@ -37,7 +37,8 @@ class Plan:
     days_without_report: past days of the rest that count as dry because nothing was told of them
     ruling: the adviser's word in force on the cut (`rest_enough`, `rest_not_enough`, `cut_fixed`)
     fixed_by: who fixed the cut, "" where no name was given, None where nobody did
-    held: why the reminders of this cycle pause (`season_missed`, `rest_not_enough`)
+    too_long: the first day on which the block, still uncut, has rested longer than is good; the twigs are looked at
+    held: why the reminders of this cycle pause (`season_missed`, `rest_not_enough`, `fell_by_itself`)
     for_adviser: why the block belongs on the adviser's list
     ended: nothing of the cycle is left to do or to ask
     """
@@ -60,6 +61,7 @@ class Plan:
     ruling: str | None
     fixed_by: str | None
     jobs: tuple[Job, ...]
+    too_long: date | None
     held: str | None
     for_adviser: tuple[str, ...]
     ended: bool
@@ -68,6 +70,11 @@ class Plan:
         """The job of this kind: of the part named, else the first that is still open, else the last."""
         of_kind = [job for job in self.jobs if job.kind == kind and (part is None or job.part == part)]
         return next((job for job in of_kind if job.is_open), of_kind[-1] if of_kind else None)
+
+    @property
+    def waits_for_adviser(self) -> bool:
+        """Whether nothing is to be done on the block before the adviser's word."""
+        return self.held in ("rest_not_enough", "fell_by_itself")
 
     def values(self) -> dict[str, Any]:
         """What a text can tell of the plan, dates as ISO strings; a job that was dropped is left out.
@@ -116,6 +123,8 @@ def plan(
             held = "rest_not_enough"
         elif missed and not days.out_of_season_chosen:
             held = "season_missed"
+        elif days.fell_by_itself and cycle.rest is not None:
+            held = "fell_by_itself"
     earliest, latest = days.cut_range
     return Plan(
         block=block.number,
@@ -136,6 +145,7 @@ def plan(
         ruling=cycle.word.values["ruling"] if cycle.word else None,
         fixed_by=cycle.word.values.get("adviser", "") if days.fixed and cycle.word else None,
         jobs=days.jobs,
+        too_long=days.too_long,
         held=held,
         for_adviser=tuple(_for_adviser(days, missed, ended)),
         ended=ended,
@@ -152,10 +162,11 @@ def _for_adviser(days: Schedule, missed: bool, ended: bool) -> Iterator[str]:
             yield "season_missed"
         if days.leaves_hang:
             yield "leaves_not_falling"
+        if days.fell_by_itself:
+            yield "leaves_fell_by_themselves"
         if days.early_spray:
             yield "early_spray"
-        longest = timedelta(days.settings.rest_most_days_for(days.block.soil))
-        if days.cycle.rest and days.today - days.rest_start > longest and days.count_complete > days.today:
+        if days.too_long is not None and days.today >= days.too_long:
             yield "rest_too_long"
     for job in days.jobs:
         if job.is_open and job.open_since is not None and days.today > job.last:
@@ -194,7 +205,8 @@ def moved(before: Plan | None, after: Plan | None) -> Moved | None:
 class Due:
     """A reminder to send: (block, cycle, job, part, for_date, occasion) goes once; `at` is local and naive.
 
-    occasion: `eve` the evening before, `morning`, `again` once more, `ask` once when the window ended unreported
+    occasion: `eve` the evening before, `morning`, `again` once more, `ask` once when the window ended unreported,
+        `twigs` once on the first day past the longest rest (of the job `cut`, which is still to come)
     """
 
     block: str
@@ -219,7 +231,26 @@ def due(
     if plan.held or plan.ended:
         return ()
     found = [reminder for job in plan.jobs for reminder in _of_job(plan, job, since, until, settings, evenings_only)]
+    found += _twigs(plan, since, until, settings, evenings_only)
     return tuple(sorted(found, key=lambda reminder: reminder.at))
+
+
+def _twigs(plan: Plan, since: datetime, until: datetime, settings: Settings, evenings_only: bool) -> Iterator[Due]:
+    """Past the longest rest the twigs are looked at: said once, on the first morning after it was known."""
+    if plan.too_long is None:
+        return
+    for days in range(table("limits")["asked_for"].value + 1):
+        at = _hour(plan.too_long + timedelta(days), settings, evenings_only)
+        if since < at <= until:
+            yield Due(plan.block, plan.cycle, "cut", None, plan.too_long, "twigs", at)
+            return
+
+
+def _hour(morning: date, settings: Settings, evenings_only: bool) -> datetime:
+    """The hour at which what is for this morning is sent."""
+    if evenings_only:
+        return datetime.combine(morning - timedelta(1), settings.evening)
+    return datetime.combine(morning, settings.morning)
 
 
 def _of_job(
@@ -231,12 +262,6 @@ def _of_job(
     first = job.date if job.open_since < job.date else job.open_since + one
     evening_before = steps()[job.kind].evening_before
 
-    def hour(morning: date) -> datetime:
-        """The hour at which what is for this morning is sent."""
-        if evenings_only:
-            return datetime.combine(morning - one, settings.evening)
-        return datetime.combine(morning, settings.morning)
-
     def first_of(occasion: Occasion, hours: Iterator[datetime]) -> Iterator[Due]:
         at = next((at for at in hours if since < at <= until), None)
         if at is not None:
@@ -245,12 +270,12 @@ def _of_job(
     def mornings(start: date, end: date) -> Iterator[datetime]:
         """From `start` to `end`, without those before the span asked about."""
         for days in range(max(0, (since.date() - start).days), (min(end, until.date() + one) - start).days + 1):
-            yield hour(start + timedelta(days))
+            yield _hour(start + timedelta(days), settings, evenings_only)
 
     if first <= job.last:
         if evening_before and first == job.date and not evenings_only:
             yield from first_of("eve", iter([datetime.combine(first - one, settings.evening)]))
-        yield from first_of("eve" if evenings_only else "morning", iter([hour(first)]))
+        yield from first_of("eve" if evenings_only else "morning", iter([_hour(first, settings, evenings_only)]))
         if settings.repeat_days:
             yield from first_of("again", mornings(first + timedelta(settings.repeat_days), job.last))
     end = max(job.last + one, first)

@@ -7,7 +7,7 @@ from functools import cached_property
 from typing import Any
 
 from service.orchard.block import Block, Place
-from service.orchard.cycle import Cycle, Part, Told, rain_by_day, water_by_day
+from service.orchard.cycle import Cycle, Part, Told, in_force, rain_by_day, water_by_day
 from service.orchard.diary import Entry
 from service.orchard.evapotranspiration import reference_by_normals, reference_on
 from service.orchard.figures import table
@@ -174,6 +174,16 @@ class Schedule:
         return bool(self.cycle.looks) and self.cycle.looks[-1][1] >= _limit("bare")
 
     @property
+    def fell_by_itself(self) -> bool:
+        """So much leaf fell before the leaf spray that it waits for the adviser: till a later ruling stands."""
+        if self.sprayed or self.cycle.parts or "defoliate" in self.cycle.called_off or not self.cycle.looks:
+            return False
+        look, fallen = self.cycle.looks[-1]
+        if fallen < self.settings.leaf_fall_percent:
+            return False
+        return not any(ruling.id > look.id for ruling in in_force(self.entries))
+
+    @property
     def buds_open(self) -> bool:
         """New shoots were told after the leaf spray, or after its day."""
         since = self.cycle.defoliants[0].day if self.cycle.defoliants else self.defoliate
@@ -234,6 +244,14 @@ class Schedule:
     def cut(self) -> date:
         """The day now projected for the cut, or the day on which the last of it was done."""
         return self.cycle.cut_done or self._cut_for(self._counts[1].complete)
+
+    @property
+    def too_long(self) -> date | None:
+        """The first day past the longest rest, where the block is still uncut then: the twigs are to be looked at."""
+        if self.cycle.rest is None or self.cycle.parts:
+            return None
+        day = self.rest_start + timedelta(self.settings.rest_most_days_for(self.block.soil) + 1)
+        return day if self.cut > day else None
 
     @cached_property
     def cut_range(self) -> tuple[date, date]:
@@ -351,7 +369,7 @@ class Schedule:
                 self.defoliate,
                 cycle.defoliants[0] if cycle.defoliants else None,
                 "called_off" if "defoliate" in cycle.called_off else passed,
-                rest_said,
+                None if self.fell_by_itself else rest_said,
             ),
             _job(
                 "leaf_check",
@@ -441,6 +459,7 @@ class Schedule:
                     said,
                     part=number,
                     plants=part.plants,
+                    cut_on=part.day if is_cut and number is not None else None,
                 )
             )
             cleans.append(
@@ -453,6 +472,7 @@ class Schedule:
                     window_days=self.settings.clean_within_days,
                     part=number,
                     plants=part.plants,
+                    cut_on=part.day if is_cut and number is not None else None,
                 )
             )
         return [*sprays, *cleans, self._second_clean(sprays, cleans), self._water()]
@@ -506,6 +526,7 @@ def _job(
     hangs_on: JobKind | None = None,
     part: int | None = None,
     plants: int | None = None,
+    cut_on: date | None = None,
 ) -> Job:
     step = steps()[kind]
     if told is not None:
@@ -522,4 +543,5 @@ def _job(
         dropped=dropped,
         part=part,
         plants=plants,
+        cut_on=cut_on,
     )

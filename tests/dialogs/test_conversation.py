@@ -365,7 +365,7 @@ def test_not_understood_offers_readings(talk: Any) -> None:
     readings = (Reading("log_rain", {"amount_mm": 30}, 5.0), Reading("log_leaf_drop", {"percent": 30}, 4.0))
     on_a_farm(talk, 1).means("unclear", readings=readings)
     assert talk.texts == [
-        "Not sure what you mean. Is it 1 rain and 2 leaf fall? Or 3 for none of these. Send the number."
+        "Not sure what you mean. Is it 1 rain or 2 leaf fall? Or 3 for none of these. Send the number."
     ]
     assert asking(talk.conversation) == "job"
     talk.means("answer", job=1)
@@ -580,3 +580,24 @@ def test_a_reminders_yes_or_no_is_asked_again_after_another_echo(talk: Any) -> N
 
     assert talk.keys[-1] == "was_done.was_it"
     assert (talk.asked, talk.conversation.open.until) == ("was_done.confirm", until)
+
+
+def test_handed_to_a_person_it_is_not_said_again_for_ten_minutes(talk: Any) -> None:
+    on_a_farm(talk, 1).means("unclear")
+    assert talk.keys == ["lost.say_again"]
+    talk.later(minutes=1).means("unclear")
+    assert (talk.keys, talk.last.matter.kind) == (["lost.to_person"], "not_understood")
+    talk.later(minutes=9, seconds=59).means("unclear")
+    assert (talk.keys, talk.last.progress) == ([], False)
+    talk.later(seconds=1).means("unclear")
+    assert talk.keys == ["lost.say_again"]
+
+
+def test_what_is_understood_ends_the_silence(talk: Any) -> None:
+    on_a_farm(talk, 1).means("unclear")
+    talk.means("unclear")
+    assert talk.keys == ["lost.to_person"]
+    talk.means("undo")
+    assert talk.keys == ["undo.nothing"]
+    talk.means("unclear")
+    assert talk.keys == ["lost.say_again"]

@@ -200,3 +200,13 @@ def test_every_caution_is_told_in_full() -> None:
     for job in steps():
         told = {caution for reply in care(job) for caution in TEXTS[reply.key]}
         assert set(cautions(job)) <= told, job
+
+
+@pytest.mark.parametrize("products", [["ethephon", "copper"], ["bordeaux", "ethephon"]])
+def test_asked_for_together_the_never_stands_first(talk: Any, products: list[str]) -> None:
+    talk.has_block("1").means("mix_spray", product=products)
+
+    assert talk.keys == ["mix_spray.never_together", "mix_spray.ethephon_block", "mix_spray.care_ethephon"]
+    assert talk.texts[0] == (
+        "Never ethephon and copper in one tank, and at least 3 days apart on the tree. Here is ethephon alone."
+    )

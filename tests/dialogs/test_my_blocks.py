@@ -4,6 +4,8 @@ from typing import Any
 
 import pytest
 
+from dialogs.understanding import Meaning, Reading
+
 
 def test_no_block_yet(talk: Any) -> None:
     talk.means("my_blocks")
@@ -126,3 +128,28 @@ def test_an_impossible_correction_is_asked_again(talk: Any, slots: dict[str, Any
 
     assert talk.keys[0].startswith("block_fact.")
     assert talk.last.entries == ()
+
+
+def test_take_it_off_is_a_yes_where_it_is_asked(talk: Any) -> None:
+    """Read as taking back what was told; only a bare UNDO takes back."""
+    talk.has_block("1").has_block("2").means("my_blocks")
+    talk.means("answer", block="2")
+    assert (talk.asked, talk.values["block"]) == ("change_block.gone", "2")
+    talk.means("undo")
+    assert (talk.asked, talk.last.entries, talk.last.voids) == ("change_block.off", (), ())
+    talk.means("undo")
+    assert talk.written == [("retired", "2", "2026-10-23", {})]
+
+    talk.hears(Meaning("undo", {}, bare=True))
+    assert list(talk.farm.blocks) == ["1", "2"]
+
+
+def test_a_likely_reading_leads_to_the_list(talk: Any) -> None:
+    talk.has_block("1").has_block("2")
+    talk.means("unclear", readings=(Reading("my_blocks", {"block": "2"}, 4.0),))
+    assert talk.keys == ["choose.which"]
+    talk.means("answer", job=1)
+    assert talk.keys == ["my_blocks.list"]
+    talk.means("answer", block="2")
+
+    assert (talk.keys, talk.values["block"]) == (["change_block.what"], "2")

@@ -106,7 +106,7 @@ def test_language(talk: Any) -> None:
 
 def test_a_language_that_is_not_there(talk: Any) -> None:
     talk.means("language", language="kn")
-    assert talk.texts == ["Which language: English, Hindi and Hindi in English letters?"]
+    assert talk.texts == ["Which language: English, Hindi or Hindi in English letters?"]
 
     assert talk.grower.language == "en"
 

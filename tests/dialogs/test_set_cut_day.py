@@ -209,3 +209,14 @@ def test_a_season_is_counted_back(talk: Any) -> None:
 
     assert talk.written[0][3] == {"date": "2026-12-07", "season": "ambe"}
     assert talk.values["cut"] == "2026-12-07"
+
+
+def test_a_bare_day_is_one_of_the_month_asked_about(talk: Any) -> None:
+    """ "cut in january", "12": read alone it is Mon 12 Oct, which is past. There is no 31 Feb."""
+    talk.has_block("1").means("set_cut_day", month="2027-01")
+    talk.means("answer", date="2026-10-12", extra={"day_of_month": 12})
+    assert [entry[3]["date"] for entry in talk.written] == ["2027-01-12"]
+
+    talk.means("set_cut_day", month="2027-02")
+    talk.means("answer", date="2026-10-31", extra={"day_of_month": 31})
+    assert (talk.keys, talk.written) == (["set_cut_day.which_day_in"], [])

@@ -78,6 +78,21 @@ def test_work_of_a_day_late_first_and_named_by_its_place(talk: Any) -> None:
     assert talk.written == [("done", "1", "2027-01-05", {"job": "copper"})]
 
 
+def test_work_of_another_day_has_what_is_late_now(talk: Any) -> None:
+    """Block 4's water should be off since Mon 7 Dec (45 days before 21 Jan); asked on 17 Dec for the 18th."""
+    planned(talk, "4", cut="2027-01-21")
+    talk.at("2026-12-17T07:00").means("todays_jobs", date="2026-12-18")
+
+    assert talk.texts == ["Fri 18 Dec: first: stop water block 4, late. Done? FIRST JOB DONE."]
+
+
+def test_what_comes_next_waits_for_nothing_and_is_not_past(talk: Any) -> None:
+    """40 percent on 27 Dec: the leaves are looked at again on Thu 31 Dec; copper waits for them."""
+    leafless(talk, percent=40).at("2026-12-28T07:00").means("todays_jobs")
+
+    assert talk.texts == ["No work on Mon 28 Dec. Next: leaf check, block 1, Thu 31 Dec."]
+
+
 def test_no_work_tells_what_comes_next(talk: Any) -> None:
     planned(talk)
     talk.at("2026-11-01T07:00").means("todays_jobs")
@@ -108,6 +123,22 @@ def test_both_blocks_stopped_yesterday(talk: Any) -> None:
     assert [item["block"] for item in talk.last.replies[0].items] == ["1", "2"]
 
 
+def test_what_is_on_file_for_some_is_news_of_the_others(talk: Any) -> None:
+    """Blocks 1 and 2 stopped on 20 Nov; block 3 (cut 21 Jan, leaf spray 18 days before) is told with them."""
+    resting(talk, "1")
+    resting(talk, "2")
+    planned(talk, "3", cut="2027-01-21")
+    talk.at("2026-11-21T08:00").means("report_done", job="rest", block="all")
+
+    assert talk.written == [("rest_begun", "3", "2026-11-21", {})]
+    assert talk.texts == [
+        "Kept (UNDO): block 3 stop water Sat 21 Nov, next leaf spray Sun 3 Jan; "
+        "blocks 1 and 2 stop water Fri 20 Nov was kept before."
+    ]
+    talk.means("report_done", job="rest", block="all")
+    assert (talk.keys, talk.written) == (["report_done.already"], [])
+
+
 def test_done_alone_is_the_one_job_due(talk: Any) -> None:
     leafless(talk).at("2027-01-01T18:00").means("report_done")
 
@@ -119,9 +150,7 @@ def test_done_alone_with_two_jobs_due_asks_which(talk: Any) -> None:
     leafless(talk).at("2027-01-04T18:00").means("report_done")
 
     assert (talk.asked, talk.written) == ("report_done.job", [])
-    assert talk.texts == [
-        "Which job is done? first: copper spray block 1 and second: cut block 1. Text e.g. FIRST JOB."
-    ]
+    assert talk.texts == ["Which job is done? first: copper spray block 1 or second: cut block 1. Text e.g. FIRST JOB."]
 
     talk.means("answer", job=2)
 
@@ -164,6 +193,64 @@ def test_half_cut_then_all(talk: Any) -> None:
         ("clean", 1, "2027-01-10"),
         ("clean", 2, "2027-01-13"),
     ]
+
+
+def quarter_cut(talk: Any, **facts: Any) -> Any:
+    leafless(talk, **facts).at("2027-01-04T18:00").means("report_done", job="cut", percent=25)
+    return talk.at("2027-01-06T18:00")
+
+
+def test_a_share_after_an_earlier_part_is_asked_back(talk: Any) -> None:
+    """A quarter of 400 is 100; half of it 200: 100 more, or with them 300."""
+    quarter_cut(talk, plants=400).means("report_done", job="cut", percent=50)
+    assert (talk.asked, talk.written) == ("report_done.more", [])
+    assert talk.texts == [
+        "Block 1: 100 plants cut by my book. Now 200 plants more, so 300 plants in all? YES. Or 200 plants in all? NO."
+    ]
+    asked, entries = talk.conversation, list(talk.entries)
+    talk.means("yes")
+    assert talk.written == [("done", "1", "2027-01-06", {"job": "cut", "percent": 50})]
+    assert talk.texts == [
+        "Kept: cut 200 more, 300 of 400 in all, block 1, Wed 6 Jan (UNDO). On these second spray Fri 8 Jan, "
+        "clean up by Fri 8 Jan. The rest waits dry."
+    ]
+    talk.conversation, talk.entries = asked, entries
+    talk.means("no")
+    assert talk.written == [("done", "1", "2027-01-06", {"job": "cut", "plants": 100})]
+    assert talk.texts[0].startswith("Kept: cut 100 more, 200 of 400 in all, block 1, Wed 6 Jan")
+
+
+def test_plants_after_an_earlier_part_say_what_is_cut_in_all(talk: Any) -> None:
+    quarter_cut(talk, plants=400).means("report_done", job="cut", plants=60)
+
+    assert talk.written == [("done", "1", "2027-01-06", {"job": "cut", "plants": 60})]
+    assert talk.texts[0].startswith("Kept: cut 60 more, 160 of 400 in all, block 1")
+
+
+def test_a_share_that_cannot_be_more_is_what_is_cut_in_all(talk: Any) -> None:
+    """25 and 80 percent are more than the block: 80 of 100 in all, 320 - 100 = 220 plants now."""
+    quarter_cut(talk, plants=400).means("report_done", job="cut", percent=80)
+
+    assert talk.written == [("done", "1", "2027-01-06", {"job": "cut", "plants": 220})]
+
+
+def test_a_smaller_share_that_cannot_be_more_is_asked_in_plants(talk: Any) -> None:
+    leafless(talk, plants=400).at("2027-01-04T18:00").means("report_done", job="cut", percent=75)
+    talk.at("2027-01-06T18:00").means("report_done", job="cut", percent=50)
+    assert (talk.keys, talk.written) == (["report_done.so_many"], [])
+    talk.means("answer", plants=40)
+
+    assert talk.written == [("done", "1", "2027-01-06", {"job": "cut", "plants": 40})]
+
+
+def test_a_share_where_plants_are_not_known(talk: Any) -> None:
+    quarter_cut(talk, plants=None).means("report_done", job="cut", percent=50)
+    assert talk.texts == [
+        "Block 1: 25 percent cut by my book. Now 50 percent more, so 75 percent in all? YES. Or 50 percent in all? NO."
+    ]
+    talk.means("no")
+
+    assert talk.written == [("done", "1", "2027-01-06", {"job": "cut", "percent": 25})]
 
 
 def test_a_bare_tree_needs_no_second_spray(talk: Any) -> None:
@@ -258,10 +345,35 @@ def test_the_cut_put_off_moves_what_hangs_on_it(talk: Any) -> None:
     assert (talk.values["cut"], talk.values["water"]) == ("2027-01-07", "2027-01-14")
 
 
-def test_not_later_than_planned_is_nothing(talk: Any) -> None:
+def test_not_later_than_planned_asks_for_a_later_day(talk: Any) -> None:
+    """Copper is due on Fri 1 Jan."""
     leafless(talk).at("2026-12-28T19:00").means("postpone", job="copper", date="2026-12-30")
 
     assert (talk.keys, talk.written) == (["postpone.not_later"], [])
+    assert talk.texts == [
+        "Nothing is changed: copper spray, block 1, comes only on Fri 1 Jan. To which day after it? Send the day."
+    ]
+    talk.means("answer", date="2027-01-01")
+    assert (talk.keys, talk.written) == (["postpone.not_later"], [])
+    talk.means("answer", date="2027-01-02")
+
+    assert talk.written == [("postponed", "1", "2026-12-28", {"job": "copper", "until": "2027-01-02"})]
+
+
+def test_later_on_the_evening_before_is_the_day_after_its_day(talk: Any) -> None:
+    """The cut falls on Mon 4 Jan, the leaf spray on Thu 17 Dec; a week from then is Mon 11 Jan."""
+    leafless(talk).has("done", "1", "2027-01-01", job="copper")
+    talk.at("2027-01-03T19:00").means("postpone")
+
+    assert talk.written == [("postponed", "1", "2027-01-03", {"job": "cut", "until": "2027-01-05"})]
+    assert talk.values["cut"] == "2027-01-05"
+
+
+def test_days_count_from_now_unless_that_is_not_later(talk: Any) -> None:
+    """The cut falls on Mon 4 Jan. Three days from Mon 28 Dec are Thu 31 Dec: so from the cut's own day, Thu 7 Jan."""
+    leafless(talk).at("2026-12-28T19:00").means("postpone", job="cut", delay_days=3)
+
+    assert talk.written == [("postponed", "1", "2026-12-28", {"job": "cut", "until": "2027-01-07"})]
 
 
 def test_past_the_last_good_day_the_adviser_hears(talk: Any) -> None:
@@ -342,6 +454,27 @@ def test_bare_drops_the_second_spray(talk: Any) -> None:
 
     assert talk.keys == ["log_leaf_drop.bare"]
     assert "second_spray" not in talk.values
+
+
+def test_leaves_that_fell_by_themselves_hold_the_spray(talk: Any) -> None:
+    """90 percent on 10 Dec, before the spray of 17 Dec: no reminder of it, no list and no plan sends to spray."""
+    resting(talk).at("2026-12-10T09:00").means("log_leaf_drop", percent=90)
+    talk.at("2026-12-17T09:00")
+    plan = talk.farm.plan("1")
+    assert plan.held == "fell_by_itself"
+    assert "leaves_fell_by_themselves" in plan.for_adviser
+    assert due(plan, datetime.fromisoformat("2026-12-10"), datetime.fromisoformat("2027-01-31"), talk.settings) == ()
+    talk.means("plan")
+    assert talk.texts == [
+        "Block 1: so much leaf fell by itself. No work till your adviser's next word: no spray, no cut, no water. "
+        "To be rung text PERSON."
+    ]
+    talk.means("todays_jobs")
+    assert talk.texts == ["No work on Thu 17 Dec. Next: wait for your adviser."]
+
+    talk.means("log_spray", product="ethephon")
+    assert talk.farm.plan("1").held is None
+    assert talk.values["leaf_check"] == "2026-12-27"
 
 
 def test_two_blocks_in_step(talk: Any) -> None:
@@ -433,6 +566,21 @@ def test_a_second_leaf_spray_is_never_silent(talk: Any) -> None:
     assert talk.last.matter.kind == "second_leaf_spray"
 
 
+def test_one_spray_that_means_different_things_is_told_block_by_block(talk: Any) -> None:
+    """Blocks 1 and 2 were sprayed on Thu 17 Dec, block 3 is now, a day late, block 4 has no plan."""
+    sprayed(talk, "1")
+    sprayed(talk, "2")
+    resting(talk, "3")
+    talk.has_block("4").at("2026-12-18T09:00").means("log_spray", product="ethephon", block="all")
+
+    assert [block for _, block, _, _ in talk.written] == ["1", "2", "3", "4"]
+    assert talk.texts == [
+        "Kept, sprayed ethephon (UNDO): blocks 1 and 2 a second leaf spray, no more of it; "
+        "block 3 Fri 18 Dec, next leaf check Mon 28 Dec; block 4 Fri 18 Dec. Adviser told."
+    ]
+    assert (talk.last.matter.kind, talk.last.matter.block) == ("second_leaf_spray", None)
+
+
 def test_an_early_spray_moves_no_cut_forward(talk: Any) -> None:
     """Sprayed Tue 8 Dec: 27 days before the cut, more than 20."""
     resting(talk).at("2026-12-08T11:20").means("log_spray", product="ethephon")
@@ -515,8 +663,7 @@ def test_two_sprays_of_two_blocks_are_items_with_their_cautions(talk: Any) -> No
     assert talk.texts == [
         "Thu 17 Dec: block 1 leaf spray: 76 ml a pump, 24 pumps, 1824 ml in all (SPRAYED); "
         "block 2 leaf spray: 38 ml a pump, 30 pumps, 1140 ml in all (SPRAYED). "
-        "Pumps of 15 l if label is 390 g/L and allows 2000 ppm. Gloves, eyes, mask. "
-        "Never ethephon and copper in one tank."
+        "Pumps of 15 l if label is 390 g/L and allows 2000 ppm. Gloves, eyes, mask."
     ]
     assert [(item["block"], item["job"], item["volume_l"]) for item in reply.items] == [
         ("1", "defoliate", 360),
@@ -623,9 +770,71 @@ def test_each_part_of_a_cut_is_reminded_on_its_own(talk: Any) -> None:
     spray = next(item for item in reply.items if item["job"] == "second_spray")
     assert (spray["part"], spray["plants"], spray["volume_l"], spray["pumps"]) == (1, 120, 180, 12)
     assert (
-        "block 1 (120 plants) second spray if no buds open: 38 ml a pump, 12 pumps, 456 ml in all (SPRAYED)"
+        "block 1 (cut Mon 4 Jan) second spray if no buds open: 38 ml a pump, 12 pumps, 456 ml in all (SPRAYED)"
         in talk.texts[0]
     )
+
+
+def test_two_parts_are_told_apart_by_the_day_of_their_cut(talk: Any) -> None:
+    """120 of 240 plants on Mon 4 Jan, the rest on Tue 5 Jan; on Thu 7 Jan the first spray is late, the second due."""
+    leafless(talk).at("2027-01-04T17:00").has("done", "1", job="cut", plants=120)
+    talk.at("2027-01-05T17:00").has("done", "1", job="cut").has("done", "1", job="clean")
+    reminder(talk, "2027-01-07T06:30")
+
+    assert talk.texts == [
+        "Thu 7 Jan: block 1 (cut Mon 4 Jan) second spray if no buds open: 38 ml a pump, 12 pumps, 456 ml in all "
+        "(SPRAYED); block 1 (cut Tue 5 Jan) second spray if no buds open: 38 ml a pump, 12 pumps, 456 ml in all "
+        "(SPRAYED). Pumps of 15 l if label is 390 g/L. Gloves, eyes, mask."
+    ]
+
+
+def test_the_work_of_the_day_stands_before_what_is_asked_after(talk: Any) -> None:
+    """Sprayed blocks 1 to 3; nothing told since. On Mon 4 Jan they are to be cut, the window of the leaf check (27 Dec
+    and 6 days) and that of the copper (to the day before the cut) are over: one question, the rest only told."""
+    for number in "123":
+        sprayed(talk, number)
+    reply = reminder(talk, "2027-01-04T06:30")
+
+    assert talk.texts == [
+        "Mon 4 Jan: blocks 1, 2 and 3 cut, dip tools, firm ladder (CUT DONE); "
+        "blocks 1, 2 and 3 leaf check of Sun 27 Dec: was it done? YES or NO; "
+        "blocks 1, 2 and 3 copper spray of Fri 1 Jan not heard of. Text each when done."
+    ]
+    assert [item["blocks"] for item in reply.items] == [["1", "2", "3"]] * 3
+    assert [(one["block"], one["job"]) for one in reply.items[0]["each"]] == [("1", "cut"), ("2", "cut"), ("3", "cut")]
+    assert talk.asked == "was_done.confirm"
+    assert talk.conversation.open.filled == {"block": ["1", "2", "3"], "job": "leaf_check"}
+
+
+def test_only_one_question_of_a_text_is_answered_by_yes_or_no(talk: Any) -> None:
+    """Of two jobs asked after the first is the question; beside a leaf check, which asks for its figure, none is."""
+    leafless(talk, "1")
+    leafless(talk, "2")
+    talk.at("2027-01-06T06:30")
+    farm = talk.farm
+    ask = Due("1", farm.plan("1").cycle, "copper", None, date(2027, 1, 1), "ask", talk.now)
+    other = replace(ask, block="2", cycle=farm.plan("2").cycle, job="cut")
+    look = replace(other, job="leaf_check", for_date=date(2027, 1, 6), occasion="morning")
+
+    assert talk.worded(words([ask, other], farm)) == (
+        "Open since Fri 1 Jan: block 1 copper spray of Fri 1 Jan: was it done? YES or NO; "
+        "block 2 cut of Fri 1 Jan not heard of. Text each when done."
+    )
+    assert talk.worded(words([ask, look], farm)) == (
+        "Wed 6 Jan: block 2 leaf check (LEAF 80); block 1 copper spray of Fri 1 Jan not heard of. Text each when done."
+    )
+    assert reminded(talk.conversation, [ask, look], farm).open.dialog == "log_leaf_drop"
+
+
+def test_past_the_longest_rest_the_twigs_are_to_be_looked_at(talk: Any) -> None:
+    """Water off on Fri 20 Nov, the cut put off to 1 Feb; on red soil 60 days are over on Wed 20 Jan."""
+    leafless(talk).has("cut_set", "1", date="2027-02-01")
+    reply = reminder(talk, "2027-01-20T06:30")
+
+    assert talk.texts == [
+        "Wed 20 Jan: over 60 days dry on block 1. Look at the twigs: if tips dry up text PERSON. Your adviser is told."
+    ]
+    assert ("job" in reply.values, reply.values["rest_start"]) == (False, "2026-11-20")
 
 
 # Plans moved unasked

@@ -6,7 +6,7 @@ import pytest
 
 from service.orchard.plan import Due, Plan, due
 from service.orchard.settings import Settings
-from tests.orchard.diaries import DEFAULTS, Diary, ambe, ambe_rested, d
+from tests.orchard.diaries import DEFAULTS, SANDY, Diary, ambe, ambe_rested, d
 
 
 def at(text: str) -> datetime:
@@ -175,3 +175,17 @@ def test_the_second_cleaning_is_reminded_after_the_first_water():
     diary = Diary(ambe_rested().tell("done", "2027-01-04", job="cut").entries)
     diary.tell("spray", "2027-01-06", product="ethephon").tell("watering", "2027-01-11")
     assert ("second_clean", "morning", "2027-01-13 06:30") in told(diary.plan("2027-01-11"))
+
+
+def test_the_twigs_are_looked_at_once_past_the_longest_rest():
+    """Sand, water off on Fri 20 Nov: 60 days are over on Wed 20 Jan, and the cut is put off to 28 Jan."""
+    diary = ambe_rested().tell("spray", "2026-12-17", product="ethephon")
+    diary.tell("postponed", "2027-01-04", job="cut", until="2027-01-28")
+    plan = diary.plan("2027-01-19", SANDY)
+    assert [one for one in told(plan) if one[1] == "twigs"] == [("cut", "twigs", "2027-01-20 06:30")]
+    assert [one for one in told(plan, evenings_only=True) if one[1] == "twigs"] == [
+        ("cut", "twigs", "2027-01-19 18:30")
+    ]
+    assert "rest_too_long" in diary.plan("2027-01-20", SANDY).for_adviser
+    cut = diary.tell("done", "2027-01-19", job="cut").plan("2027-01-19", SANDY)
+    assert cut.too_long is None

@@ -593,6 +593,27 @@ def test_a_spray_called_off_is_the_next_one_and_the_leaf_check_stays():
 # What goes to the adviser, and what moved.
 
 
+def test_leaves_that_fell_by_themselves_hold_the_spray_till_a_ruling():
+    """Spray of 17 Dec. Any ruling told later releases it, till it is withdrawn; a lower figure does too."""
+    diary = ambe_rested().tell("leaf_drop", "2026-12-10", percent=85)
+    held = diary.plan("2026-12-17")
+    assert (held.held, held.job("defoliate").open_since) == ("fell_by_itself", None)
+    assert held.for_adviser == ("leaves_fell_by_themselves",)
+    diary.tell("ruling", "2026-12-12", ruling="rest_enough")
+    assert diary.plan("2026-12-17").held is None
+    assert diary.plan("2026-12-17").job("defoliate").open_since == d("2026-11-20")
+    diary.tell("ruling", "2026-12-13", ruling="withdrawn")
+    assert diary.plan("2026-12-17").held == "fell_by_itself"
+    diary.tell("leaf_drop", "2026-12-14", percent=84)
+    assert diary.plan("2026-12-17").held is None
+
+
+def test_leaves_fallen_before_the_rest_is_told_hold_no_reminder_of_it():
+    diary = ambe().tell("leaf_drop", "2026-11-19", percent=90)
+    assert diary.plan("2026-11-20").held is None
+    assert diary.tell("rest_begun", "2026-11-20").plan("2026-11-20").held == "fell_by_itself"
+
+
 def test_past_the_longest_rest_the_twigs_are_to_be_looked_at():
     """60 days on sand; rain has kept the count from being complete."""
     diary = ambe_rested()

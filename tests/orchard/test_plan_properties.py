@@ -101,7 +101,7 @@ def test_a_plan_can_always_be_made_and_reminded_from(block, entries, today):
         job = found.job(reminder.job, reminder.part)
         assert job is not None
         assert job.is_open
-        assert job.open_since is not None
+        assert job.open_since is not None or reminder.occasion == "twigs"  # told before the cut can be
 
 
 @given(block=blocks, entries=diaries(), today=days)

@@ -372,6 +372,35 @@ def test_adviser_is_told_to_the_grower(world: World) -> None:
     )  # fmt: skip
 
 
+@pytest.mark.parametrize(
+    ("ruling", "why"),
+    [
+        ({"ruling": "cut_fixed", "date": "2026-11-19"}, "before the rest of block 1, which begins on 2026-11-20"),
+        ({"ruling": "rain_not_counted", "date": "2026-11-01"}, "before the rest of block 1"),
+        ({"ruling": "withdrawn"}, "no word to withdraw"),
+    ],
+)
+def test_word_that_could_do_nothing_is_refused(world: World, ruling: dict[str, str], why: str) -> None:
+    """Water was stopped on 20 Nov; one word is entered and withdrawn."""
+    grower_id = world.resting()
+    world.go("2026-11-20T10:00")
+    world.stopped_water(grower_id)
+    world.service.office.rule(world.cooperative_id, SUNANDA, "1", {"ruling": "rest_enough"})
+    world.service.office.rule(world.cooperative_id, SUNANDA, "1", {"ruling": "withdrawn"})
+    before = len(world.rows(schema.entries))
+
+    with pytest.raises(ValueError, match=why):
+        world.service.office.rule(world.cooperative_id, SUNANDA, "1", ruling)
+    assert len(world.rows(schema.entries)) == before
+
+
+def test_word_on_a_block_without_a_cycle_is_refused(world: World) -> None:
+    world.block(world.grower())
+
+    with pytest.raises(ValueError, match="no cut is set"):
+        world.service.office.rule(world.cooperative_id, SUNANDA, "1", {"ruling": "spray_called_off"})
+
+
 def test_one_grower_s_fault_holds_up_nobody(world: World, monkeypatch: pytest.MonkeyPatch) -> None:
     first, second = world.resting(), world.resting("+919000000002")
     words = reminders_module.reminding.words
