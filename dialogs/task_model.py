@@ -2,7 +2,8 @@
 
 A linear model (multinomial logistic regression) that stands beside the rules of `tasks.toml`: rules know what they
 were told, the model what texts of a task look like. Features: words and runs of letters, hashed; each word's
-consonants, by which spellings, scripts and vowel-less writing meet; the concepts; the slot asked for.
+consonants, by which spellings, scripts and vowel-less writing meet; the concepts, alone, by two, and with the slot
+asked for; that slot.
 The weights are made by `python -m locales.train`.
 """
 
@@ -28,8 +29,9 @@ LONGEST_WORD = 24
 LENGTHS = 8  # a text of more words is as long as one of so many
 MOST_KEPT = 20_000  # words looked up once
 SHORTEST_RUN, LONGEST_RUN = 2, 4
-# What one concept, and one thing known about the text as a whole, weigh beside one run of letters.
-CONCEPT, CONTEXT = math.sqrt(6), math.sqrt(2)
+# What one concept, two of them together, and one thing known about the text as a whole, weigh beside a run of letters.
+CONCEPT, PAIR, CONTEXT = math.sqrt(6), 1.0, math.sqrt(2)
+MOST_PAIRED = 30  # concepts of one text that are taken by two
 
 _WORDS = re.compile(r"\d[\d.,:/]*|[%?]|[^\s\d.,;:!?/%()\"'\-]+")
 _DOUBLED = re.compile(r"(.)\1+")
@@ -96,6 +98,8 @@ def context_features(words: int, asking: str | None, lang: str) -> list[str]:
     return features
 
 
+# One concept by the place of its bit, two of them, or the slot asked for and one.
+Feature = int | tuple[int, int] | tuple[str, int]
 # How much some features weigh together (the sum of their squares), and what they say for each task.
 Sums = tuple[float, NDArray[np.float32]]
 
@@ -125,13 +129,14 @@ class TaskModel:
         """The model from the bytes of its file."""
         head, _, body = packed.partition(b"\n")
         about: dict[str, Any] = json.loads(head)
-        rows = np.frombuffer(zlib.decompress(body), np.int8).reshape(-1, len(about["tasks"]))
+        named, _, weights = zlib.decompress(body).partition(b"\n")
+        rows = np.frombuffer(weights, np.int8).reshape(-1, len(about["tasks"]))
         step = np.asarray(about["step"], np.float32)
         return cls(
             about["made_from"],
             tuple(about["tasks"]),
             rows[:BUCKETS],
-            {name: row * step for name, row in zip(about["named"], rows[BUCKETS:], strict=True)},
+            {name: row * step for name, row in zip(json.loads(named), rows[BUCKETS:], strict=True)},
             np.asarray(about["bias"], np.float32),
             step,
             about["sharpness"],
@@ -146,15 +151,16 @@ class TaskModel:
         bias: NDArray[np.float64],
         sharpness: float,
     ) -> bytes:
-        """The bytes of a model's file: one line about it, then the weights in 255 steps a task, compressed."""
+        """The bytes of a model's file: a line about it, then, compressed, names and weights in 255 steps a task."""
         rows = np.concatenate([letters, np.stack(list(named.values()))])
         step = np.maximum(np.abs(rows).max(axis=0) / 127, 1e-9)
         about = {
-            "made_from": made_from, "tasks": list(tasks), "named": list(named),
+            "made_from": made_from, "tasks": list(tasks),
             "step": [float(f"{value:.6g}") for value in step], "bias": [float(f"{value:.6g}") for value in bias],
             "sharpness": sharpness,
         }  # fmt: skip
-        body = zlib.compress(np.rint(rows / step).astype(np.int8).tobytes(), 9)
+        names = json.dumps(list(named)).encode() + b"\n"
+        body = zlib.compress(names + np.rint(rows / step).astype(np.int8).tobytes(), 9)
         return json.dumps(about, ensure_ascii=False).encode() + b"\n" + body
 
     def shares(self, text: str, present: int, asking: str | None, lang: str) -> dict[str, float]:
@@ -168,12 +174,9 @@ class TaskModel:
             count, weights = self._words.get(word) or self._word(word)
             sums = sums + weights
             size += count
-        matrix, bits = self._concepts
-        found = np.unpackbits(
-            np.frombuffer((present & bits).to_bytes(len(matrix) // 8, "little"), np.uint8), bitorder="little"
-        ).astype(np.float32)
-        sums = sums + found @ matrix
-        size += CONCEPT**2 * float(found.sum())
+        count, weights = self._of_concepts(present, asking)
+        sums = sums + weights
+        size += count
         scores = self.sharpness * (sums / math.sqrt(size) + self.bias)
         odds = np.exp(scores - scores.max())
         return dict(zip(self.tasks, (odds / odds.sum()).tolist(), strict=True))
@@ -195,16 +198,65 @@ class TaskModel:
                 self._contexts[key] = found
         return found
 
+    def _of_concepts(self, present: int, asking: str | None) -> Sums:
+        rows, matrix, squares = self._concepts
+        found = [rows[name] for name in concept_features(present, asking) if name in rows]
+        return float(squares[found].sum()), matrix[found].sum(axis=0)
+
     @cached_property
-    def _concepts(self) -> tuple[NDArray[np.float32], int]:
-        """What the concepts say, by the place of their bit, and all their bits."""
-        places = {name: bit(name[8:]).bit_length() - 1 for name in self.named if name.startswith("concept ")}
-        matrix = np.zeros((-(-(max(places.values()) + 1) // 8) * 8, len(self.tasks)), np.float32)
-        for name, place in places.items():
-            matrix[place] = CONCEPT * self.named[name]
-        return matrix, sum(1 << place for place in places.values())
+    def _concepts(self) -> tuple[dict[Feature, int], NDArray[np.float32], NDArray[np.float32]]:
+        """The row of each feature of concepts; what the rows say; the squares of what they weigh."""
+        names = {name: feature for name in self.named if (feature := _feature(name)) is not None}
+        weights = np.array([weight_of(name) for name in names], np.float32)
+        matrix = np.stack([self.named[name] for name in names]) * weights[:, None]
+        return {feature: at for at, feature in enumerate(names.values())}, matrix, weights**2
 
 
-def concept_features(present: int) -> list[str]:
-    """The names of concepts as the model lists them."""
-    return [f"concept {name}" for name in CONCEPTS.names(present)]
+def concept_features(present: int, asking: str | None) -> list[Feature]:
+    """What the concepts of a text give."""
+    places = []
+    while present:
+        lowest = present & -present
+        places.append(lowest.bit_length() - 1)
+        present ^= lowest
+    features: list[Feature] = [*places]
+    del places[MOST_PAIRED:]
+    for at, second in enumerate(places):
+        features += [(first, second) for first in places[:at]]
+    if asking is not None:
+        features += [(asking, place) for place in places]
+    return features
+
+
+def feature_name(feature: Feature) -> str:
+    """A feature of concepts as the model lists it: "concept rain", "pair not rain", "asked percent rain"."""
+    if isinstance(feature, int):
+        return f"concept {_concept(feature)}"
+    first, second = feature
+    if isinstance(first, str):
+        return f"asked {first} {_concept(second)}"
+    return "pair {} {}".format(*sorted((_concept(first), _concept(second))))
+
+
+def _feature(name: str) -> Feature | None:
+    kind, *parts = name.split(" ")
+    if kind == "concept":
+        return _place(parts[0])
+    if kind == "pair":
+        first, second = sorted(map(_place, parts))
+        return first, second
+    return (parts[0], _place(parts[1])) if kind == "asked" and len(parts) == 2 else None
+
+
+@lru_cache(maxsize=1024)
+def _concept(place: int) -> str:
+    return CONCEPTS.names(1 << place)[0]
+
+
+def _place(concept: str) -> int:
+    return bit(concept).bit_length() - 1
+
+
+def weight_of(name: str) -> float:
+    """What a named feature weighs."""
+    return {"concept": CONCEPT, "pair": PAIR}.get(name.partition(" ")[0], CONTEXT)

@@ -19,6 +19,7 @@ import random
 import re
 import sys
 import unicodedata
+from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
@@ -31,7 +32,7 @@ from numpy.typing import NDArray
 from dialogs import task_model
 from dialogs.language import load_lexicons
 from dialogs.lexicon import Lexicons
-from dialogs.task_model import BUCKETS, CONCEPT, CONTEXT, TaskModel
+from dialogs.task_model import BUCKETS, TaskModel
 from dialogs.understanding.reading import read_facts
 from dialogs.understanding.tasks import task_table
 from dialogs.understanding.tokens import items_of, normalise
@@ -40,6 +41,7 @@ LOCALES = Path(__file__).parent
 WEIGHTS = LOCALES / "tasks.model"
 DRAWS = 12  # texts made of one phrasing
 MADE_WEIGHT = 0.4  # of a text made of a phrasing, beside one that a person wrote
+LEAST_SEEN = 6  # texts that a pair of concepts, or one with a slot asked for, must stand in to be learned
 STRENGTH = 30.0  # of the texts against the wish for small weights (1 / L2 penalty)
 ROUNDS = 90
 SHARPNESS = 1.5  # found on texts by authors left out of the training
@@ -199,18 +201,24 @@ class Sparse:
 
 
 _Ordered = tuple[NDArray[np.int64], NDArray[np.int64], NDArray[np.int64], NDArray[np.float64]]
+AT_ONCE = 4096  # values summed at once, so that they stay in the processor's cache
 
 
 def _ordered(rows: NDArray[np.int64], columns: NDArray[np.int64], values: NDArray[np.float64]) -> _Ordered:
     order = np.argsort(rows, kind="stable")
     present, starts = np.unique(rows[order], return_index=True)
-    return present, starts, columns[order], values[order, None]
+    return present, np.append(starts, len(rows)), columns[order], values[order, None]
 
 
 def _summed(ordered: _Ordered, dense: NDArray[np.float64], rows: int) -> NDArray[np.float64]:
     present, starts, columns, values = ordered
     total = np.zeros((rows, dense.shape[1]))
-    total[present] = np.add.reduceat(values * dense[columns], starts, axis=0)
+    at = 0
+    while at < len(present):
+        to = max(at + 1, int(np.searchsorted(starts, starts[at] + AT_ONCE, side="right")) - 1)
+        part = slice(starts[at], starts[to])
+        total[present[at:to]] = np.add.reduceat(values[part] * dense[columns[part]], starts[at:to] - starts[at], axis=0)
+        at = to
     return total
 
 
@@ -242,30 +250,39 @@ class Table:
 def table_of(examples: Sequence[Example], lexicons: Lexicons) -> Table:
     """The features of all examples, as the model takes them."""
     rules = task_table()
+    named_of = []
+    for example in examples:
+        lexicon = lexicons.of(example.lang)
+        items = items_of(example.text, lexicon)
+        present = read_facts(items, example.today, example.asking, (), rules, lexicon).present
+        words = len(task_model.words_of(example.text))
+        named_of.append([
+            *map(task_model.feature_name, task_model.concept_features(present, example.asking)),
+            *task_model.context_features(words, example.asking, example.lang),
+        ])  # fmt: skip
+    seen = Counter(name for names in named_of for name in names)
+    often = sorted(
+        name for name, times in seen.items() if times >= LEAST_SEEN or not name.startswith(("pair", "asked "))
+    )
+    name_at = {name: at for at, name in enumerate(often)}
     word_at: dict[str, int] = {}
-    name_at: dict[str, int] = {}
     of_words: list[tuple[int, int, float]] = []
     letters: list[tuple[int, int, float]] = []
     named: list[tuple[int, int, float]] = []
     sizes: list[float] = []
-    for row, example in enumerate(examples):
-        lexicon = lexicons.of(example.lang)
-        items = items_of(example.text, lexicon)
-        present = read_facts(items, example.today, example.asking, (), rules, lexicon).present
-        words = task_model.words_of(example.text)
+    for row, (example, names) in enumerate(zip(examples, named_of, strict=True)):
         size = 0.0
-        for word in words:
+        for word in task_model.words_of(example.text):
             if word not in word_at:
                 word_at[word] = len(word_at)
                 letters += [(word_at[word], bucket, 1.0) for bucket in task_model.word_features(word)]
             of_words.append((row, word_at[word], 1.0))
             size += len(task_model.word_features(word))
-        for name, value in (
-            *((name, CONCEPT) for name in sorted(task_model.concept_features(present))),
-            *((name, CONTEXT) for name in task_model.context_features(len(words), example.asking, example.lang)),
-        ):
-            named.append((row, name_at.setdefault(name, len(name_at)), value))
-            size += value * value
+        for name in names:
+            if name in name_at:
+                value = task_model.weight_of(name)
+                named.append((row, name_at[name], value))
+                size += value * value
         sizes.append(size)
     texts = len(examples)
     return Table(

@@ -1,6 +1,6 @@
 """From a text to its meaning: reads everything that the text states, then what it asks for, then what of it counts."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
@@ -14,7 +14,7 @@ from dialogs.understanding.quantities import ANY_UNIT, REFUSES_NEXT, REFUSES_PRE
 from dialogs.understanding.slots import PAST_TASKS, Facts, extra_slots, fill, has_value
 from dialogs.understanding.tasks import WRITES, Tasks, task_table
 from dialogs.understanding.tokens import Item, items_of, normalise
-from dialogs.understanding.weighing import weighed
+from dialogs.understanding.weighing import together, weighed
 
 # A task needs this much to be taken, and this much more than the next to be taken without asking.
 LEAST = 4.0
@@ -48,6 +48,7 @@ for _name in (
     HARM |= bit(_name)
 COUNTED_TREES = bit("plant") | bit("tree")
 YES, NO = bit("yes"), bit("no")
+TAKEN_OFF = bit("delete") | bit("stop_message")  # said of a block, it is no wish to be left alone
 NAME_CUE = bit("name_is") | bit("i_am")
 DONT_KNOW = bit("dont_know")
 
@@ -124,24 +125,26 @@ def understand(
     task, score, clarify, ranked = _choose(facts, scores, asking, table)
     shares = languages[lang].model.shares(normal, facts.present, asking, lang)
     # A plain yes or no is settled, and so is a block that is to be taken off: not the grower, not his last entry.
-    settled = task in ("yes", "no") or (task == "unclear" and bool(facts.blocks) and facts.has(bit("delete")))
+    settled = task in ("yes", "no") or (task == "unclear" and bool(facts.blocks) and facts.has(TAKEN_OFF))
+    likely = together(task, ranked, shares, _never(task, score, facts, asking))
     if command is None and not settled:
         ruled = task
-        task, ask_back = weighed(ruled, shares, asking is not None)
-        if task != ruled:  # by its share, as a score that would just be taken
-            ranked, score, clarify = [(ruled, score), *ranked], LEAST + 1 + shares[task], False
-        clarify = clarify or ask_back
+        task, clarify = weighed(ruled, likely)
+        if task == "answer" != ruled and not any(item.mask & ~EMPTY or item.used for item in facts.items):
+            task, clarify = "unclear", True  # words that nobody knows
+        if task != ruled:
+            ranked = [(ruled, score), *(pair for pair in ranked if pair[0] != ruled)]
     extra = extra_slots(facts, villages)
     if "grams_per_litre" in extra and asking != "grams_per_litre" and task in ("answer", "unclear"):
         task, clarify = "mix_spray", False  # what stands on a label is no share of leaves
     if task == "answer" and asking == "product" and facts.has(bit("how_much")):
         task = "mix_spray"  # a question is no answer
     slots: Mapping[str, Any] = fill(task, facts, today, asking)
-    if task in ("answer", "yes", "no") and asking == "confirm":
-        task, slots = _confirmed(task, slots)
     clarify = clarify or _doubtful(task, slots, facts, score) or _far_back(task, facts, today)
     if task == "join":  # a stranger who greets may tell of a block in the same breath
         extra = {**extra, "block_facts": fill("register_block", facts, today, asking)}
+    if task == "unclear" and facts.blocks and facts.has(TAKEN_OFF):
+        ranked = [("my_blocks", score), *(pair for pair in ranked if pair[0] != "my_blocks")]
     readings = tuple(
         Reading(other, _reading_slots(other, facts, today, asking), other_score)
         for other, other_score in ranked
@@ -153,7 +156,7 @@ def understand(
         clarify,
         readings,
         bare=command is not None,
-        why=tuple(_explanation(facts, scores, table, shares)) if explain else (),
+        why=tuple(_explanation(facts, scores, table, shares, likely)) if explain else (),
         extra=extra,
     )
 
@@ -293,9 +296,9 @@ def _choose(
         return "hurt", hurt, False, ranked
     if asking is not None:
         return _while_asked(facts, asking, table)
-    plain_reply = _yes_or_no(facts, None)
-    if plain_reply is None and facts.present & bit("wrong") and facts.present & bit("not") and _says_little(facts):
+    if facts.present & bit("wrong") and facts.present & bit("not") and _says_little(facts):
         return "no", 8.0, False, ranked  # "not wrong"
+    plain_reply = _yes_or_no(facts, None)
     if plain_reply and not (ranked and ranked[0][1] >= LEAST + 1):
         return plain_reply, 8.0, False, ranked
     task, score, close = _best(facts, ranked, table)
@@ -391,6 +394,26 @@ def _while_asked(facts: Facts, asking: str, table: Tasks) -> tuple[str, float, b
     return "unclear", 0.0, True, ranked
 
 
+def _never(task: str, score: float, facts: Facts, asking: str | None) -> Collection[str]:
+    """What a text cannot be: no answer at rest, no reply where it plainly is a task."""
+    if asking is None:
+        return ("answer",)
+    if task in ("answer", "unclear", "yes", "no"):
+        return ()
+    words = [item for item in facts.items if item.word[:1].isalnum()]
+    few = len(words) <= 2 and not any(item.guessed for item in words)
+    if (
+        task in WRITES
+        and score >= FULL_TASK
+        and facts.present & OWN_NOUNS
+        and (few or asking in ("confirm", "planted"))
+    ):
+        return REPLIES  # "rain 60", asked for a percentage
+    return REPLIES if score >= (LEAST + 1 if few else NAMED) and not has_value(facts, asking) else ()
+
+
+REPLIES = ("answer", "yes", "no")
+NAMED = 8.0
 FULL_TASK = 6.0
 LONGEST_REPLY = 6
 QUESTIONS = 0
@@ -427,8 +450,9 @@ _REPLY_FILL = (
 
 
 def _yes_or_no(facts: Facts, asking: str | None) -> str | None:
-    """A bare yes or no: nothing else in the text but courtesy."""
-    says_yes = bool(facts.present & (YES | (bit("right") | bit("go_ahead") if asking == "confirm" else 0)))
+    """A bare yes or no: nothing else in the text but courtesy. At rest "that is right" is said to what was kept."""
+    also_yes = {"confirm": bit("right") | bit("go_ahead"), None: bit("right")}.get(asking, 0)
+    says_yes = bool(facts.present & (YES | also_yes))
     says_no = bool(facts.present & (NO | (bit("wrong") if asking == "confirm" else 0)))
     if not (says_yes or says_no):
         return None
@@ -451,15 +475,18 @@ def _yes_or_no(facts: Facts, asking: str | None) -> str | None:
 
 def _opening_reply(facts: Facts, asking: str) -> str | None:
     """A reply that opens with yes or no and then says what the question said: "haan sab tod liye", "nahi hua"."""
-    counted = facts.amounts.quantities or facts.amounts.bare or facts.days or facts.blocks or facts.jobs
-    if counted or facts.present & (QUESTIONS | DONT_KNOW | bit("message") | bit("delete") & ~bit("go_ahead")):
+    if facts.amounts.quantities or facts.amounts.bare:
+        return None
+    if facts.present & (QUESTIONS | DONT_KNOW | bit("message") | bit("delete") & ~bit("go_ahead")):
         return None
     words = [item for item in facts.items if item.word[:1].isalpha()]
     if not words or len(words) > LONGEST_REPLY:
         return None
+    if asking == "confirm" and words[0].mask & YES and not words[0].mask & NO and not facts.blocks:
+        return "yes"  # also with a day: "yes picked in sept"
+    if facts.days or facts.blocks or facts.jobs:
+        return None
     if asking == "confirm":
-        if words[0].mask & YES and not words[0].mask & NO:
-            return "yes"
         if words[0].mask & (NO | bit("not")) and not facts.present & HARM_NAMED:
             return "no"
         done = facts.present & (bit("harvested") | bit("done_word") | bit("done"))
@@ -476,13 +503,6 @@ def _says_little(facts: Facts) -> bool:
         item.number is None and (item.mask & _REPLY_FILL or not item.word[:1].isalnum() or item.mask & bit("not_prev"))
         for item in facts.items
     )
-
-
-def _confirmed(task: str, slots: Mapping[str, Any]) -> tuple[str, Mapping[str, Any]]:
-    """To a yes/no question, a value is an answer; yes and no carry no slots."""
-    if task in ("yes", "no"):
-        return task, {}
-    return task, slots
 
 
 def _doubtful(task: str, slots: Mapping[str, Any], facts: Facts, score: float) -> bool:
@@ -528,12 +548,15 @@ def _far_back(task: str, facts: Facts, today: date) -> bool:
     )  # fmt: skip
 
 
-def _explanation(facts: Facts, scores: Mapping[str, float], table: Tasks, shares: Mapping[str, float]) -> list[str]:
+def _explanation(
+    facts: Facts, scores: Mapping[str, float], table: Tasks, shares: Mapping[str, float], likely: Mapping[str, float]
+) -> list[str]:
     lines = [f"{item.raw}: {', '.join(CONCEPTS.names(item.mask)) or ('known' if item.known else 'unknown')}"
              + (f" = {item.number:g}" if item.number is not None else "") for item in facts.items]  # fmt: skip
     for task, score in sorted(scores.items(), key=lambda pair: -pair[1])[:4]:
         held = "; ".join(line.text for line in table.evidence(task, facts.present))
         lines.append(f"{task} {score:g}: {held}")
-    likeliest = sorted(shares.items(), key=lambda pair: -pair[1])[:3]
-    lines.append("model: " + ", ".join(f"{task} {share:.2f}" for task, share in likeliest))
+    for whose, each in (("model", shares), ("together", likely)):
+        likeliest = sorted(each.items(), key=lambda pair: -pair[1])[:3]
+        lines.append(f"{whose}: " + ", ".join(f"{task} {share:.2f}" for task, share in likeliest))
     return lines

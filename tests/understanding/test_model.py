@@ -8,7 +8,7 @@ import pytest
 
 from dialogs.language import load_languages, load_lexicons
 from dialogs.task_model import TaskModel, consonants, words_of
-from dialogs.understanding.weighing import weighed
+from dialogs.understanding.weighing import together, weighed
 from locales import train
 
 LANGUAGES = load_languages()
@@ -92,20 +92,32 @@ def test_devanagari_and_kannada_are_typed_in_latin_letters_as_people_do() -> Non
 
 
 @pytest.mark.parametrize(
-    ("task", "shares", "expected"),
+    ("likely", "expected"),
     [
-        ("unclear", {"unclear": 0.2, "ask": 0.6, "hurt": 0.2}, ("ask", False)),
-        ("ask", {"ask": 0.3, "log_rain": 0.7}, ("ask", False)),  # not likely enough to overrule
-        ("ask", {"ask": 0.05, "log_rain": 0.95}, ("log_rain", True)),  # a write on the model's word is asked back
-        ("log_rain", {"log_rain": 0.95, "ask": 0.05}, ("log_rain", False)),
-        ("log_rain", {"log_rain": 0.7, "ask": 0.3}, ("log_rain", True)),
-        ("log_rain", {"log_rain": 0.7, "hurt": 0.3}, ("hurt", False)),
-        ("hurt", {"hurt": 0.2, "ask": 0.8}, ("hurt", False)),
-        ("hurt", {"hurt": 0.02, "ask": 0.98}, ("ask", False)),
-        ("unclear", {"unclear": 0.1, "answer": 0.9}, ("unclear", False)),  # nothing is asked
-        ("unclear", {"unclear": 0.3, "stop": 0.7}, ("unclear", False)),
+        ({"unclear": 0.35, "ask": 0.65}, ("ask", False)),
+        ({"log_rain": 0.95, "ask": 0.05}, ("log_rain", False)),
+        ({"log_rain": 0.7, "ask": 0.3}, ("log_rain", True)),  # a write that is not sure is asked back
+        ({"log_rain": 0.9, "hurt": 0.1}, ("hurt", False)),  # better one call too many
+        ({"unclear": 0.3, "stop": 0.7}, ("unclear", False)),  # to be left alone is not put into anyone's mouth
+        ({"unclear": 0.1, "stop": 0.9}, ("stop", False)),
     ],
 )
-def test_rules_and_model_are_weighed(task: str, shares: dict[str, float], expected: tuple[str, bool]) -> None:
-    """Worked out by hand from the bounds in `weighing`: e^1.5 = 4.5, e^0.5 = 1.6, e^2 = 7.4."""
-    assert weighed(task, shares, asked=False) == expected
+def test_the_likeliest_is_taken_but_for_calls_for_help_and_ends(
+    likely: dict[str, float], expected: tuple[str, bool]
+) -> None:
+    """From the rulings: hurt outranks all; sure is four in five."""
+    assert weighed("unclear", likely) == expected
+
+
+def test_rules_and_model_are_weighed_by_their_odds() -> None:
+    """Worked out by hand: shares one half each; the rules' choice with 10 points is e^(0.72 + 0.82) = 4.66 to 1."""
+    likely = together("plan", [("plan", 10.0)], {"plan": 0.5, "ask": 0.5}, never=())
+
+    assert likely["plan"] == pytest.approx(4.66 / 5.66, abs=0.01)
+    assert sum(likely.values()) == pytest.approx(1)
+
+
+def test_what_a_text_cannot_be_has_no_share() -> None:
+    """At rest nothing is an answer, however much it looks like one; but what the rules chose stays."""
+    assert together("plan", [], {"plan": 0.1, "answer": 0.9}, never=("answer",)) == {"plan": 1.0}
+    assert "answer" in together("answer", [], {"plan": 0.1, "answer": 0.9}, never=("answer",))
