@@ -533,8 +533,8 @@ def _everything(items: list[Item], asking: str | None, found: list[tuple[int, st
 
 
 def _falls(items: list[Item]) -> bool:
-    """Whether a text tells of rain or of leaf fall: everywhere then is on all blocks."""
-    return any(item.mask & (bit("rain") | bit("leaf_drop")) for item in items)
+    """Whether a text tells of leaf fall: everywhere then is on all blocks."""
+    return any(item.mask & bit("leaf_drop") for item in items)
 
 
 def _known_names(

@@ -60,7 +60,7 @@ PLACED_LOGS = frozenset(
     "report_trouble".split()
 )
 HINDRANCES = bit("sick_today") | bit("labour_short") | bit("power_cut") | bit("motor_broken") | bit("no_time")
-SPRAYS = frozenset(("log_spray", "mix_spray"))
+LOGS = frozenset("log_rain log_watering log_spray log_harvest log_flowering log_leaf_drop mix_spray".split())
 SHARED_TASKS = frozenset("log_leaf_drop log_shoots log_flowering report_trouble report_done".split())
 
 
@@ -503,7 +503,7 @@ def _words(slots: dict[str, Any], task: str, facts: Facts, asking: str | None) -
             slots["product"] = _one_or_list(products)
     if task in ("report_trouble", "ask") or (task == "answer" and asking == "trouble"):
         _trouble(slots, task, facts)
-    elif task in SPRAYS:
+    elif task in LOGS:
         troubles = [name for name in _named(facts, TROUBLES) if name != "cracking"]
         if troubles:
             slots["trouble"] = _one_or_list(troubles)

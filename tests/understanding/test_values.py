@@ -161,7 +161,7 @@ def test_all_answers_how_many_plants(lang: str, text: str) -> None:
         ("en", "OTHER"),
         ("es", "OTRO PRODUCTO"),
         ("hi", "दूसरी दवा"),
-        ("hi_Latn", "dusri"),
+        ("hi_Latn", "koi aur"),
         ("ar", "مبيد آخر"),
         ("hi", "मदसर दवा"),
     ],
