@@ -49,6 +49,7 @@ NAMES = bit("place") | bit("place_word") | bit("ordinal") | bit("all") | bit("bo
 NUMBERED = bit("block") | bit("field_word")
 RANGE = bit("to") | bit("or")
 PLANNED = bit("cut") | bit("postpone_verb") | bit("will")
+FARTHEST = {"offset": 3660, "delay": 3660, "years_back": 100}  # farther nobody counts [days, years]
 MOST_BLOCKS = 12  # a higher number after an article is a day of the month, not a block
 
 
@@ -88,6 +89,11 @@ def find_days(items: list[Item], today: date, asking: str | None) -> tuple[list[
         day, end = _day_at(items, at, today, asking)
         if day is None and days and days[-1].month is not None and _another_day(items, at):
             day, end = Day("day", int(items[at].number or 0), days[-1].month, days[-1].year), at + 1
+        if day is not None and abs(day.value) > FARTHEST.get(day.kind, abs(day.value)):
+            for item in items[at:end]:
+                item.used = True
+            at = end
+            continue
         if day is not None:
             days.append(replace(day, at=at))
             refused.append(_refused_at(items, at, end))

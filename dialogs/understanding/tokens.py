@@ -231,8 +231,9 @@ def _digits(raw: str, decimal_comma: bool) -> float | None:
         groups = raw.split(",")
         if all(len(group) in (2, 3) for group in groups[1:]) and len(groups[-1]) == 3 and len(head) <= 3:
             return float(raw.replace(",", ""))
-        if decimal_comma and len(groups) == 2:
-            return float(head + "." + tail.replace(".", ""))
+        thousands = head.split(".")
+        if decimal_comma and len(groups) == 2 and all(len(each) == 3 for each in thousands[1:]):
+            return float("".join(thousands) + "." + tail.replace(".", ""))  # 1.200,50
         return None
     if raw.count(".") > 1:
         return None

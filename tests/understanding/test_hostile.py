@@ -84,6 +84,24 @@ def test_what_is_made_of_a_hostile_text_is_well_formed(lang: str) -> None:
             assert ill_formed(read(text[:40], lang, asking)) is None, (name, asking)
 
 
+@pytest.mark.parametrize(
+    ("lang", "asking", "text"),
+    [
+        ("es", "ppm", "3.51,51%mine."),
+        ("es", "weight_kg", "1.200,50 kg"),
+        ("en", None, "watered block 1,6:30 am"),
+        ("ar", None, "𑁒"),
+        ("hi_Latn", "percent", "24586014 din pehle"),
+        ("kn", "spacing_m", "15621693 سنة"),
+        ("ar", None, "۱۲۸۲ वर्षांच्या"),
+        ("en", "plants", "half"),
+    ],
+)
+def test_what_generated_texts_once_broke(lang: str, asking: str | None, text: str) -> None:
+    """Each was an error, or gave what is no value of its slot."""
+    assert ill_formed(read(text, lang, asking)) is None
+
+
 def _fragments() -> list[str]:
     """Texts of the corpus and their words."""
     texts = [
