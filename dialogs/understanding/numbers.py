@@ -194,7 +194,7 @@ def _number_at(items: list[Item], at: int, whole: bool) -> tuple[float | None, i
         if scale is not None:  # sava sau: a quarter more than one hundred
             return (1 + shift) * scale, scale_at + 1
         count, end = _small_at(items, scale_at)
-        if count is not None:
+        if count is not None and count + shift >= 0:
             value = count + shift
             scale = _word(items, end, "multipliers")
             return (value * scale, end + 1) if scale is not None else (value, end)
@@ -245,7 +245,7 @@ def _number_at(items: list[Item], at: int, whole: bool) -> tuple[float | None, i
     if scale is not None and number != int(number):
         number, end = number * scale, end + 1
     after = _word(items, end, "plus_after")
-    if after is not None:
+    if after is not None and number + after >= 0:
         return number + after, end + 1
     share = _word(items, end, "fractions")
     if share is not None and share < 0.5 and number in (1.0, 2.0, 3.0):  # three quarters

@@ -197,7 +197,7 @@ def measure(items: list[Item], chemical: bool, counts_range: bool) -> Amounts:
             found.append(Quantity(unit[0], value, at, unit[1], end))
             at = max(step, at)
         at += 1
-    found = _multiplied(items, found, bare)
+    found = _multiplied(items, [each for each in found if each.value >= 0], bare)  # not "0 hours less a quarter"
     found = _added(items, found)
     per_plant = any(item.mask & PER_PLANT for item in items)
     if any(each.kind == "litres" for each in found):
