@@ -95,12 +95,9 @@ def test_what_is_made_of_a_hostile_text_is_well_formed(lang: str) -> None:
         ("kn", "spacing_m", "15621693 سنة"),
         ("ar", None, "۱۲۸۲ वर्षांच्या"),
         ("en", "plants", "half"),
-<<<<<<< HEAD
-=======
         ("ar", None, "سقيت 0 ساعة إلا ربع"),
         ("ar", "area_ha", "0 فدان الا ربع"),
         ("hi", "area_ha", "पौने 0 एकड़"),
->>>>>>> 0e976ccd36dcaa7e7888fd381dce37f5ae396125
     ],
 )
 def test_what_generated_texts_once_broke(lang: str, asking: str | None, text: str) -> None:
