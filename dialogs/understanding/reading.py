@@ -14,7 +14,7 @@ from dialogs.understanding.quantities import ANY_UNIT, REFUSES_NEXT, REFUSES_PRE
 from dialogs.understanding.slots import PAST_TASKS, Facts, extra_slots, fill, has_value
 from dialogs.understanding.tasks import WRITES, Tasks, task_table
 from dialogs.understanding.tokens import Item, items_of, normalise
-from dialogs.understanding.weighing import together, weighed
+from dialogs.understanding.weighing import LEAST_HEARD, together, weighed
 
 # A task needs this much to be taken, and this much more than the next to be taken without asking.
 LEAST = 4.0
@@ -126,7 +126,10 @@ def understand(
     shares = languages[lang].model.shares(normal, facts.present, asking, lang)
     # A plain yes or no is settled, and so is a block that is to be taken off: not the grower, not his last entry.
     settled = task in ("yes", "no") or (task == "unclear" and bool(facts.blocks) and facts.has(TAKEN_OFF))
-    likely = together(task, ranked, shares, _never(task, score, facts, asking))
+    never = _never(task, score, facts, asking)
+    likely = together(task, ranked, shares, never)
+    # Where the model holds it for what it plainly is not, what it leaves to the tasks says nothing.
+    settled = settled or sum(share for name, share in shares.items() if name not in never) < LEAST_HEARD
     if command is None and not settled:
         ruled = task
         task, clarify = weighed(ruled, likely)

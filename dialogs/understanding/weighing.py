@@ -18,6 +18,7 @@ LEAST_SHARE = 1e-6
 # A call for help is heard from here on: a call that is missed is worse than one heard where none was.
 LEAST_HURT = 0.03
 SURE = 0.8
+LEAST_HEARD = 0.1  # what the model leaves to the tasks that a text can be: below it, it says nothing of them
 ENDINGS = ("stop", "delete_me")  # even the question is unwelcome to who did not ask
 
 
