@@ -643,7 +643,7 @@ def test_the_morning_of_the_leaf_spray_has_the_dose_and_asks_for_the_leaves(talk
 
     assert talk.texts == [
         "Thu 17 Dec: leaf spray block 1 before noon. 38 ml in a 15 l pump, 24 pumps, 912 ml in all "
-        "if label is 390 g/L. Gloves, eyes, mask. How much leaf fell? Then SPRAYED."
+        "if label is 390 g/L. Gloves, eyes, mask. Leaf fallen? Then SPRAYED."
     ]
     assert (reply.values["volume_l"], reply.values["grams_per_litre"]) == (360, 390)
     assert reply.values["product_ml"] == pytest.approx(923.08, abs=0.01)
