@@ -43,7 +43,7 @@ DRAWS = 12  # texts made of one phrasing
 MADE_WEIGHT = 0.4  # of a text made of a phrasing, beside one that a person wrote
 LEAST_SEEN = 6  # texts that a pair of concepts, or one with a slot asked for, must stand in to be learned
 STRENGTH = 30.0  # of the texts against the wish for small weights (1 / L2 penalty)
-ROUNDS = 90
+ROUNDS = 140
 SHARPNESS = 1.5  # found on texts by authors left out of the training
 MADE_ON = date(2025, 6, 10)
 

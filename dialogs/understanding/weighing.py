@@ -16,8 +16,8 @@ MOST_POINTS = 20.0  # more say no more
 USUAL = {"hurt": -1.85, "unclear": 0.84}
 LEAST_SHARE = 1e-6
 # A call for help is heard from here on: a call that is missed is worse than one heard where none was.
-LEAST_HURT = 0.03
-SURE = 0.8
+LEAST_HURT = 0.02
+SURE = 0.9  # below it, on unseen texts, half of the writes were something else
 LEAST_HEARD = 0.1  # what the model leaves to the tasks that a text can be: below it, it says nothing of them
 ENDINGS = ("stop", "delete_me")  # even the question is unwelcome to who did not ask
 
@@ -48,11 +48,15 @@ def together(
 
 
 def weighed(chosen: str, likely: Mapping[str, float]) -> tuple[str, bool]:
-    """The task to take, given the rules' own and how likely each is, and whether to ask back before a write."""
+    """The task to take, given the rules' own and how likely each is, and whether to ask back before a write.
+
+    A write where the rules chose another task is asked back, however likely. A task that is named and its value as an
+    answer say the same.
+    """
     if likely.get("hurt", 0.0) >= LEAST_HURT:
         return "hurt", False
     task = max(likely, key=likely.__getitem__)
     if task in ENDINGS and task != chosen and likely[task] < SURE:
         task = chosen
-    among = 1.0 - likely.get("answer", 0.0)  # a task that is named and its value as an answer say the same
-    return task, task in WRITES and likely[task] < SURE * among
+    sure = likely[task] >= SURE * (1.0 - likely.get("answer", 0.0))
+    return task, task in WRITES and not (sure and chosen in (task, "answer"))

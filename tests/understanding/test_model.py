@@ -95,18 +95,28 @@ def test_devanagari_and_kannada_are_typed_in_latin_letters_as_people_do() -> Non
     ("likely", "expected"),
     [
         ({"unclear": 0.35, "ask": 0.65}, ("ask", False)),
-        ({"log_rain": 0.95, "ask": 0.05}, ("log_rain", False)),
-        ({"log_rain": 0.7, "ask": 0.3}, ("log_rain", True)),  # a write that is not sure is asked back
-        ({"log_rain": 0.9, "hurt": 0.1}, ("hurt", False)),  # better one call too many
+        ({"unclear": 0.05, "log_rain": 0.95}, ("log_rain", True)),  # a write that the rules did not choose
+        ({"log_rain": 0.95, "hurt": 0.05}, ("hurt", False)),  # better one call too many
         ({"unclear": 0.3, "stop": 0.7}, ("unclear", False)),  # to be left alone is not put into anyone's mouth
-        ({"unclear": 0.1, "stop": 0.9}, ("stop", False)),
+        ({"unclear": 0.05, "stop": 0.95}, ("stop", True)),
     ],
 )
 def test_the_likeliest_is_taken_but_for_calls_for_help_and_ends(
     likely: dict[str, float], expected: tuple[str, bool]
 ) -> None:
-    """From the rulings: hurt outranks all; sure is four in five."""
+    """From the rulings: hurt outranks all. Here the rules said unclear."""
     assert weighed("unclear", likely) == expected
+
+
+def test_an_answer_and_the_task_that_is_named_say_the_same() -> None:
+    """ "patte 90 pratishat gire", asked for the percentage: 0.85 of a task and 0.15 of an answer leave nothing else."""
+    assert weighed("answer", {"log_leaf_drop": 0.85, "answer": 0.15}) == ("log_leaf_drop", False)
+
+
+@pytest.mark.parametrize(("share", "ask_back"), [(0.95, False), (0.85, True)])
+def test_a_write_that_is_not_sure_is_asked_back(share: float, ask_back: bool) -> None:
+    """Sure is nine in ten."""
+    assert weighed("log_rain", {"log_rain": share, "ask": 1 - share}) == ("log_rain", ask_back)
 
 
 def test_rules_and_model_are_weighed_by_their_odds() -> None:

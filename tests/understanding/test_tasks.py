@@ -1,5 +1,7 @@
-"""Which task a text is, where rules and model have to agree. From the rulings, and from whole conversations played by hand;
-today is Thursday 10 December 2026."""
+"""Which task a text is, where rules and model have to agree: from the rulings, and from conversations played by hand.
+
+Today is Thursday 10 December 2026.
+"""
 
 from datetime import date
 from typing import Any
