@@ -101,6 +101,8 @@ def find_days(items: list[Item], today: date, asking: str | None) -> tuple[list[
                 item.used = True
                 if day.kind == "delay":
                     item.mask &= ~LATER  # "4 days later" says when, not that it is put off
+            if day.kind == "day" and at and _is(items[at - 1], DATE_BEFORE):
+                items[at - 1].mask &= ~DAY  # "rain 12 on day 5 december": not 12 days
             at = end
             continue
         clock, end = _clock_at(items, at)
@@ -381,8 +383,8 @@ def _numeric_day(items: list[Item], at: int, today: date, asking: str | None) ->
             return Day("delay", value * length), at + 3
         if " " in second.word:  # a phrase that has the word for days in it
             return Day("delay", value), at + 2
-    if _is(second, DATE_BEFORE) and _is(look(-1), NUMBERED) and third is not None:
-        return None, at  # "block 1 on day 5"
+    if _is(second, DATE_BEFORE) and third is not None and (_is(look(-1), NUMBERED) or _month_in(look(3)) is not None):
+        return None, at  # "block 1 on day 5", "rain 12 on day 5 december"
     if _is(second, DAY | WEEK | MONTH):
         spell = _spell(items, at + 1, value, at)
         if spell:

@@ -31,6 +31,7 @@ NAMED_BY_NUMBER = (
 )
 NAME_AFTER = bit("name_after")  # a word for block after which its name and rank stand
 ARTICLE = bit("article")
+DONE = bit("done") | bit("finished")  # "job first done", where a rank stands after its noun
 POINT = bit("decimal_point")
 AND = bit("and")
 BOTH_NUMBERS = bit("and") | bit("or")
@@ -218,7 +219,7 @@ def _number_at(items: list[Item], at: int, whole: bool) -> tuple[float | None, i
         alone = whole and following is None and all(each.mask & FILLERS for each in items[:at])
         before = items[at - 1].mask if at else 0  # "the block the second"
         named = (before & NAME_AFTER and not items[at].mask & bit("one_more")) or (
-            before & bit("job") and following is None
+            before & bit("job") and (following is None or following.mask & DONE)
         )
         if alone or named or (following is not None and following.mask & NAMED_BY_NUMBER):
             items[at].mask = bit("ordinal") if following is None or not following.mask & ANY_MONTH else 0

@@ -192,3 +192,20 @@ def test_a_day_that_is_nearer_ahead_is_asked_back_in_a_log() -> None:
 def test_a_name_is_not_parted(lang: str, text: str) -> None:
     """Though it could be two listed words run together."""
     assert read(text, lang, "name").slots == {"name": text}
+
+
+@pytest.mark.parametrize(
+    ("text", "task", "slots"),
+    [
+        ("مطر 12 يوم 5 نوفمبر", "log_rain", {"amount_mm": 12, "date": "2025-11-05"}),
+        ("المهمة الأولى تمت", "report_done", {"job": 1}),
+        ("قطعنا المية عن القطعة 1", "report_done", {"block": "1", "job": "rest"}),
+        ("ما قطعنا المية عن القطعة 1", "postpone", {"block": "1", "job": "rest"}),
+    ],
+)
+def test_what_arabic_growers_report(text: str, task: str, slots: dict[str, Any]) -> None:
+    """A word for day before a date counts no days; a rank follows its noun; "not" refuses the water stopped."""
+    meaning = read(text, "ar")
+
+    assert meaning.task == task
+    assert meaning.slots == slots
