@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 
-from tests.conversations.conversation import files, read
+from tests.conversations.conversation import files
 from tests.conversations.test_conversations import played
 
 ENGLISH = [path for path in files() if ".en." in path.name]
@@ -54,8 +54,6 @@ def test_a_number_has_one_meaning(path: Any) -> None:
 @each
 def test_nothing_unasked_comes_in_quiet_hours_or_too_often(path: Any) -> None:
     """Three reminders a day for a grower, none from 20:30 to 06:00."""
-    if "quiet" in str(read(path).cooperative.get("settings")):
-        pytest.skip("has quiet hours of its own")
     unasked = [text for text in texts(path) if text["because"] == "reminder"]
     for text in unasked:
         assert QUIET[1] <= datetime.fromisoformat(text["at"]).time() < QUIET[0], text["at"]
