@@ -350,6 +350,8 @@ def _numeric_day(items: list[Item], at: int, today: date, asking: str | None) ->
             year_at = step + 1
             if _mark(look(year_at)) in "/-,":
                 year_at += 1
+            if _is(look(year_at), OF) and (_whole(look(year_at + 1)) or 0) > 99:  # "4 de enero de 2025"
+                year_at += 1
             year = _year_of(look(year_at))
             short = year is not None and len(items[at + year_at].spelt) == 2
             if year is not None and short and (_is(look(year_at + 1), MEASURE | ON | IN) or year > today.year + 1):

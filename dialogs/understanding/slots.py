@@ -397,7 +397,7 @@ def _bare(slots: dict[str, Any], task: str, facts: Facts, asking: str | None) ->
     elif (
         task == "report_done" and "job" not in slots and not facts.jobs and len(free) == 1 and not facts.has(bit("job"))
     ):
-        if not any(facts.has(mask) for mask, _ in JOB_KINDS) and free[0].value <= 20:
+        if not _job_kinds(facts, task, asking) and free[0].value <= 20:
             facts.jobs.append(int(free[0].value))
             facts.placed.add(free[0].at)
     if task == "register_block" and "plants" not in slots:
@@ -425,7 +425,9 @@ def _bare(slots: dict[str, Any], task: str, facts: Facts, asking: str | None) ->
             "water_need",
             "todays_jobs",
         )
-    ) or ("block" not in slots and task in ("report_done", "set_cut_day", "postpone") and _job_named(facts)):
+    ) or (
+        "block" not in slots and task in ("report_done", "set_cut_day", "postpone") and _job_kinds(facts, task, asking)
+    ):
         left = [number for number in free if number.at not in facts.placed and _may_be_block(facts.items, number.at)]
         if len(left) == 1 and left[0].value == int(left[0].value) and 1 <= left[0].value <= 30:
             slots["block"] = str(int(left[0].value))
@@ -434,10 +436,6 @@ def _bare(slots: dict[str, Any], task: str, facts: Facts, asking: str | None) ->
 
 def _of_trees(items: list[Item], number: Quantity) -> bool:
     return number.end < len(items) and bool(items[number.end].mask & bit("per_plant"))
-
-
-def _job_named(facts: Facts) -> bool:
-    return any(facts.has(mask) for mask, _ in JOB_KINDS)
 
 
 def _may_be_block(items: list[Item], at: int) -> bool:

@@ -72,6 +72,8 @@ def test_what_comes_on_top_of_counted_crates_is_added() -> None:
         ("en", "work 2 and 3 both completed", {"job": [2, 3]}),
         ("en", "pruned block 1 and 2 both", {"block": ["1", "2"], "job": "cut"}),
         ("es", "hoja caida 45 en cuartel 1 y 70 en cuartel 2", {"block": ["1", "2"], "percent": [45, 70]}),
+        ("es", "le quite el agua al 2", {"block": "2", "job": "rest"}),  # no job 2 where the job is told
+        ("es", "llovio 12 el 4 de octubre de 2023", {"date": "2023-10-04", "amount_mm": 12}),
         ("mr", "१८ जुलैला ३५ आणि १९ ला १२ मिमी", {"date": ["2025-07-18", "2025-07-19"], "amount_mm": [35, 12]}),
         ("en", "leaf drop 90% everywhere", {"percent": 90, "block": "all"}),
         ("en", "cut twigs carried out and burnt, orchard is clean", {"job": "clean"}),
