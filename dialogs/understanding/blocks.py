@@ -46,6 +46,8 @@ WEIGHT = bit("kilo") | bit("quintal") | bit("crate")
 LENGTH = bit("feet") | bit("metre")
 OBLIQUE = (("्या", "ा"), ("ya", "a"))  # before a case ending, and without it
 SHORTEST_STEM = 3
+MEASURED = bit("rain") | bit("leaf") | bit("leaf_drop")
+MEASURED_IN = bit("mm") | bit("cm") | bit("inch") | bit("percent")
 NOT = bit("not")
 BEFORE_NUMBER = bit("block_before")  # an article that makes a bare number a block ("la 3")
 
@@ -375,7 +377,11 @@ def _nameable(item: Item) -> bool:
 
 
 def _bare_numbers(items: list[Item], asking: str | None, found: list[tuple[int, str]]) -> None:
-    """A number with a particle of place ("2 me", "la 3"); any number while the block is asked for."""
+    """A number with a particle of place ("2 me", "la 3"); any number while the block is asked for.
+
+    While it is asked for, a text of rain or leaf fall is told anew: its number is the amount ("rain 12", asked which block).
+    """
+    measured = any(item.mask & MEASURED for item in items) and not any(_measured_at(items, at) for at in range(len(items)))
     for at, item in enumerate(items):
         if _number(item) is None or item.spelt == "0":
             continue
@@ -392,7 +398,7 @@ def _bare_numbers(items: list[Item], asking: str | None, found: list[tuple[int, 
         if item.number == 1 and _is(after, bit("place_in")) and _numbered(items, at + 2):
             if any(each.mask & VESSELS for each in items[:at]):
                 continue  # "20 crates, 25 kg in one"
-        if asking == "block" and not (_mark_range(after) or _mark_range(before)):
+        if asking == "block" and not (_mark_range(after) or _mark_range(before) or measured):
             _take(items, at, found)
         elif _shares_out(items, at):
             _take(items, at, found)
@@ -409,6 +415,11 @@ def _bare_numbers(items: list[Item], asking: str | None, found: list[tuple[int, 
                     break  # "1 la 12 ani 2 la 8"
                 at -= 2
                 _take(items, at, found)
+
+
+def _measured_at(items: list[Item], at: int) -> bool:
+    """Whether an amount of rain or leaf fall with its unit stands there."""
+    return items[at].number is not None and at + 1 < len(items) and bool(items[at + 1].mask & MEASURED_IN)
 
 
 def _shares_out(items: list[Item], at: int) -> bool:

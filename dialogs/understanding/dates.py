@@ -173,6 +173,14 @@ def _year_of(item: Item | None) -> int | None:
     return None
 
 
+def _counts_something(items: Sequence[Item], at: int, today: date) -> bool:
+    """Whether two digits that may be a year count something: "aug 3 12 mm", or are of a year too far ahead."""
+    if len(items[at].spelt) != 2:
+        return False
+    after = items[at + 1] if at + 1 < len(items) else None
+    return _is(after, MEASURE | ON | IN) or 2000 + int(items[at].number or 0) > today.year + 1
+
+
 def valid(year: int, month: int, day: int) -> bool:
     """Whether there is such a day."""
     return 1 <= month <= 12 and 1 <= day <= monthrange(year, month)[1]
@@ -223,6 +231,8 @@ def _day_at(items: list[Item], at: int, today: date, asking: str | None) -> tupl
             while _is(look(year_at), ORDINAL) or _mark(look(year_at)) == ",":
                 year_at += 1
             year = _year_of(look(year_at))
+            if year is not None and _counts_something(items, at + year_at, today):
+                year = None  # "aug 3 12 mm"
             short = len(number.spelt) == 2 and value > 12 and asking == "planted"
             if short:
                 return Day("month", month=month, year=2000 + value), at + step + 1
@@ -353,8 +363,7 @@ def _numeric_day(items: list[Item], at: int, today: date, asking: str | None) ->
             if _is(look(year_at), OF) and (_whole(look(year_at + 1)) or 0) > 99:  # "4 de enero de 2025"
                 year_at += 1
             year = _year_of(look(year_at))
-            short = year is not None and len(items[at + year_at].spelt) == 2
-            if year is not None and short and (_is(look(year_at + 1), MEASURE | ON | IN) or year > today.year + 1):
+            if year is not None and _counts_something(items, at + year_at, today):
                 year = None
             if year is None and _is(look(step + 1), LAST_YEAR):
                 return Day("day", value, month, today.year - 1), at + step + 2

@@ -3,6 +3,7 @@
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
+from itertools import pairwise
 from typing import Any
 
 from dialogs.language import Language
@@ -530,12 +531,22 @@ def _doubtful(task: str, slots: Mapping[str, Any], facts: Facts, score: float) -
         return True  # a day that no calendar has, or a month where a day is wanted
     if facts.has(bit("either_tense")) and not facts.has(bit("#past") | bit("#future") | bit("#delay")):
         return True
+    if _signed(facts.items):
+        return True
     unknown = sum(
         1 for item in facts.items if not (item.known or item.used) and len(item.raw) > 2 and item.word[:1].isalpha()
     )
     if unknown:
         return True  # a word that is not known may be the one that matters
     return facts.unplaced(task, slots) or score < LEAST + 1
+
+
+def _signed(items: Sequence[Item]) -> bool:
+    """Whether a number bears a minus: "rain -5", but not "rain - 5" nor "10-12"."""
+    return any(
+        sign.raw == "-" and not sign.glued and value.glued and value.spelt[:1].isdigit()
+        for sign, value in pairwise(items)
+    )
 
 
 HALF_A_YEAR = 183

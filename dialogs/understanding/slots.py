@@ -6,7 +6,7 @@ from datetime import date
 from typing import Any
 
 from dialogs.lexicon import bit, plain
-from dialogs.understanding.dates import Day, month_of, resolve
+from dialogs.understanding.dates import RANGE, Day, month_of, resolve
 from dialogs.understanding.quantities import ANY_UNIT, MOST_APART, Amounts, Quantity, in_metres
 from dialogs.understanding.tokens import Item
 
@@ -76,6 +76,7 @@ FEWEST_PLANTED = 30  # a number left over in a registration counts trees from he
 OTHER = bit("other_one") | bit("one_more")
 FEW_WORDS = 3
 WHOLE = {"plants", "minutes", "people", "delay_days"}  # slots that take whole numbers only
+MOST_SHARE = 999  # a share over 100 is read, so that it can be refused with what is possible
 LEAST_BARE_MINUTES = 10  # "watered 70" is minutes, "watered 2" a block
 
 
@@ -161,6 +162,7 @@ def fill(task: str, facts: Facts, today: date | None, asking: str | None) -> dic
 def _days(slots: dict[str, Any], task: str, facts: Facts, today: date | None, asking: str | None) -> None:
     direction = direction_of(task, facts)
     days = _stated_days(task, facts, asking)
+    planted = _day_planted(days, facts) if task == "register_block" else None
     dates: list[str] = []
     months: list[str] = []
     delays: list[int] = []
@@ -173,6 +175,8 @@ def _days(slots: dict[str, Any], task: str, facts: Facts, today: date | None, as
         elif day.kind == "delay":
             delays.append(day.value)
         elif day.kind == "month":
+            if planted is not None and day is not planted:
+                continue
             if task == "register_block" or asking == "planted" or (task in AGED_TASKS and facts.has(bit("planted"))):
                 if today is None:
                     slots["planted"] = "?"
@@ -186,7 +190,7 @@ def _days(slots: dict[str, Any], task: str, facts: Facts, today: date | None, as
             dates.append("?")
         elif task == "register_block" and _month_and_year(day, today):
             slots["planted"] = f"{2000 + day.value:04d}-{day.month:02d}"
-        elif task == "register_block" and day.kind == "day" and facts.has(bit("planted")):
+        elif day is planted:
             resolved = resolve(day, today, -1)
             if resolved is not None:
                 slots["planted"] = f"{resolved.year:04d}-{resolved.month:02d}"
@@ -202,6 +206,16 @@ def _days(slots: dict[str, Any], task: str, facts: Facts, today: date | None, as
         slots["delay_days"] = delays[0]
     if facts.times and task not in ("register_block", "language"):
         slots["time_of_day"] = _one_or_list(facts.times)
+
+
+def _day_planted(days: Sequence[Day], facts: Facts) -> Day | None:
+    """Of the days of a registration, the one beside "planted": "planted december 2020, water stopped 20 nov"."""
+    told = [at for at, item in enumerate(facts.items) if item.mask & bit("planted")]
+    dated = [day for day in days if day.kind in ("day", "month")]
+    if not told:
+        return None
+    # After the word rather than before it, where both are as near.
+    return min(dated, key=lambda day: min(2 * abs(day.at - at) + (day.at < at) for at in told), default=None)
 
 
 def _month_and_year(day: Day, today: date) -> bool:
@@ -324,7 +338,7 @@ def _percent(slots: dict[str, Any], task: str, facts: Facts, percents: list[floa
         if not (shares or facts.amounts.quantities or facts.amounts.bare):
             shares.append(100)  # all of them
     if not shares and (asking == "percent" or task == "log_leaf_drop"):
-        told = [each for each in facts.amounts.bare if 0 <= each.value <= 100 and each.at not in facts.placed]
+        told = [each for each in facts.amounts.bare if 0 <= each.value <= MOST_SHARE and each.at not in facts.placed]
         blocks = slots.get("block")
         in_step = isinstance(blocks, list) and len(blocks) == len(told)  # "45 in block 1 and 70 in block 2"
         for number in told if in_step else told[:1]:
@@ -349,7 +363,8 @@ def _percent(slots: dict[str, Any], task: str, facts: Facts, percents: list[floa
         shares = [100 - share for share in shares]
     if facts.has(bit("above") | bit("many")) and asking == "percent" and facts.has(bit("#fraction")):
         return
-    values = [_number(round(share)) for share in shares if 0 <= share <= 100]
+    most = MOST_SHARE if task == "log_leaf_drop" else 100
+    values = [_number(round(share)) for share in shares if 0 <= share <= most]
     if values and task not in ("mix_spray", "log_spray"):
         slots["percent"] = _one_or_list(values)
 
@@ -443,6 +458,8 @@ def _may_be_block(items: list[Item], at: int) -> bool:
     after = items[at + 1] if at + 1 < len(items) else None
     if after is not None and after.mask & (bit("ordinal") | bit("per_plant") | GROWTH):
         return False
+    if after is not None and after.mask & RANGE and at + 2 < len(items) and items[at + 2].number is not None:
+        return False  # "cut 10 or 12 january"
     return items[at].spelt[:1].isdigit()
 
 
@@ -806,6 +823,8 @@ def extra_slots(facts: Facts, villages: Sequence[str]) -> dict[str, Any]:
             )
         ):
             extra["pump_l"] = item.number
+    if facts.has(bit("flower")) and facts.has(bit("want")):
+        extra["flowering"] = True
     areas = facts.amounts.of("area")
     if len(areas) == 1:
         extra["area_typed_ha"] = areas[0]
