@@ -69,6 +69,8 @@ def _turn(conversation: Conversation, meaning: Meaning, word: str | None, text: 
     slots = {**meaning.slots, **meaning.extra}
     if "date" in slots and text.strip(" .,!").isdecimal():
         slots["day_of_month"] = int(text.strip(" .,!"))
+    if slots.pop("own_name", False) and task == "register_block":  # "I am asha, 200 plants": not the block's name
+        slots["grower_name"] = slots.pop("name", None)
     ask = None if conversation.open is None or meaning.bare else _asked(conversation.open, farm)
     if ask is not None and task in ask.yes_by:
         task, slots = "yes", {}
@@ -104,6 +106,12 @@ def _turn(conversation: Conversation, meaning: Meaning, word: str | None, text: 
             return _unusable(conversation, conversation.open, farm)
     if task in ("yes", "no"):  # to an echo that asks whether it is wrong: neither takes it back
         return Turn(replace(conversation, lost=0), (Reply("undo.stands"),), progress=False)
+    if (
+        task in ("unclear", "log_rain")
+        and "instead" in slots
+        and (put_right := _rain_put_right(slots["instead"], farm))
+    ):
+        return _start(conversation, "log_rain", put_right, farm)
     if task in ("answer", "unclear") or task not in DIALOGS:
         return _lost(conversation, meaning, farm)
     if meaning.clarify:
@@ -111,7 +119,7 @@ def _turn(conversation: Conversation, meaning: Meaning, word: str | None, text: 
             return _sure(conversation, task, slots, farm)
         slots = {**slots, "unsure": True}
     if conversation.open is not None and _adds_to(conversation.open, task, slots):
-        return _answer(conversation, conversation.open, "answer", slots, farm)
+        return _answer(conversation, conversation.open, "answer", slots, farm, named=True)
     return _start(conversation, task, slots, farm)
 
 
@@ -157,6 +165,19 @@ def _start(conversation: Conversation, task: str, slots: Mapping[str, Any], farm
     if below is not None and below.dialog == task:
         below = None  # said anew: it replaces what was being filled
     return _run(DIALOGS[task], {}, slots, replace(conversation, open=None, waiting=below, lost=0), farm)
+
+
+def _rain_put_right(amount: float, farm: Farm) -> Mapping[str, Any]:
+    """What "no 21" says right after a rain was kept: that rain again, with the other amount."""
+    last = farm.writings[0] if farm.writings else None
+    if last is None or farm.now - last.at > timedelta(minutes=farm.settings.dialogue_minutes):
+        return {}
+    entries = [entry for entry in farm.entries if entry.id in last.entries]
+    days = {entry.day.isoformat() for entry in entries}
+    if len(days) != 1 or any(entry.kind != "rain" for entry in entries):
+        return {}
+    blocks = [entry.block for entry in entries if entry.block is not None]
+    return {"amount_mm": amount, "date": days.pop(), **({"block": blocks} if blocks else {})}
 
 
 def _below(conversation: Conversation) -> Open | None:
@@ -298,9 +319,16 @@ def _later(farm: Farm, outcome: Outcome) -> Farm:
     return replace(later, grower=replace(later.grower, **outcome.grower)) if outcome.grower else later
 
 
-def _answer(conversation: Conversation, put: Open, task: str, slots: Mapping[str, Any], farm: Farm) -> Turn:
-    """An answer to the open question."""
+def _answer(
+    conversation: Conversation, put: Open, task: str, slots: Mapping[str, Any], farm: Farm, named: bool = False
+) -> Turn:
+    """An answer to the open question.
+
+    named: the text named its task again, so a value of its own is what it says ("mix 1500 ppm", asked for the label's
+        figure)
+    """
     dialog = DIALOGS[put.dialog]
+    known = {question.slot for question in dialog.asks}
     ask = _asked(put, farm)
     if ask is None:
         return _start(replace(conversation, open=None), "help", {}, farm)
@@ -308,7 +336,12 @@ def _answer(conversation: Conversation, put: Open, task: str, slots: Mapping[str
     filled = {slot: value for slot, value in put.filled.items() if slot != "_told"}
     if put.dialog == "sure" and task == "answer" and slots:  # "no 14", asked whether 12 was right
         return _start(replace(conversation, open=None), filled["task"], {**filled["slots"], **slots}, farm)
-    if ask.reads is not None and ask.reads in told and not ask.or_yes:
+    if (
+        ask.reads is not None
+        and ask.reads in told
+        and not ask.or_yes
+        and not (named and ask.reads in known and ask.reads not in filled)
+    ):
         told[ask.slot] = told.pop(ask.reads)
     if task in ("yes", "no"):
         if "confirm" in (ask.slot, ask.reads) or ask.or_yes:
@@ -317,7 +350,6 @@ def _answer(conversation: Conversation, put: Open, task: str, slots: Mapping[str
             told[ask.slot] = None
     elif not slots and ask.optional:
         told[ask.slot] = None  # "don't know"
-    known = {question.slot for question in dialog.asks}
     if not (told.keys() & known):
         return _unusable(conversation, put, farm)
     return _run(dialog, filled, told, replace(conversation, open=None), farm)
@@ -415,8 +447,8 @@ def _stranger(conversation: Conversation, task: str, slots: Mapping[str, Any], f
     known = {"first": first} if first else {}
     if put is not None and put.dialog == "join" and not first:
         known = {"first": put.filled["first"]} if "first" in put.filled else {}
-    if task == "join" and "name" in slots:
-        known["name"] = slots["name"]
+    if name := slots.get("grower_name") or (slots.get("name") if task == "join" else None):
+        known["name"] = name
     if "village" in slots:
         known["village"] = slots["village"]
     return _run(DIALOGS["join"], {}, known, replace(conversation, open=None), farm)

@@ -9,6 +9,7 @@ cutday   Kept: 90 percent fallen, block 1, Wed 20 Jan (UNDO). Ready. Copper Thu 
 from __future__ import annotations
 
 from collections.abc import Mapping
+from datetime import date
 from typing import Any
 
 from dialogs.answers import about, between, in_step, meant, past_day, which_block
@@ -64,19 +65,21 @@ def _look(percent: int, before: Plan | None, after: Plan | None, farm: Farm) -> 
         return "log_leaf_drop.before_spray", values, None
     if percent < wanted:
         return "log_leaf_drop.too_little", values, "leaves_not_falling"
-    values["then"] = _then(after)
+    values["then"] = _then(after, farm.today)
     second = after.job("second_spray")
     bare = second is not None and second.dropped == "bare"
     return ("log_leaf_drop.bare" if bare else "log_leaf_drop.ready"), values, None
 
 
-def _then(plan: Plan) -> Mapping[str, Any]:
-    """The part of the sentence that says what comes now: copper where it is open, then the cut."""
+def _then(plan: Plan, today: date) -> Mapping[str, Any]:
+    """The part of the sentence that says what comes now: copper where it is open, then the cut.
+
+    A copper spray whose day has passed is to be done at once.
+    """
     copper, cut = plan.job("copper"), plan.cut.isoformat()
     if copper is not None and copper.is_open:
-        if plan.fixed_by is not None:
-            return {"key": "then.copper_and_fixed_cut", "copper": copper.date.isoformat(), "cut": cut}
-        return {"key": "then.copper_and_cut", "copper": copper.date.isoformat(), "cut": cut}
+        key = "then.copper_and_cut" if plan.fixed_by is None else "then.copper_and_fixed_cut"
+        return {"key": key, "copper": max(copper.date, today).isoformat(), "cut": cut}
     return {"key": "then.fixed_cut" if plan.fixed_by is not None else "then.cut", "cut": cut}
 
 

@@ -12,10 +12,10 @@ from datetime import date
 from typing import Any
 
 from dialogs.answers import about, between, in_step, listed, meant, own_blocks, past_day, several_blocks, the_blocks
-from dialogs.dialog import Ask, AskAgain, Dialog, Filled, Matter, Outcome, Reply, told
+from dialogs.dialog import Ask, AskAgain, Dialog, Filled, Matter, Outcome, Refused, Reply, told
 from dialogs.farm import Farm, NewEntry
 from dialogs.jobs import coming, cut_begun, open_work
-from dialogs.report_done import in_texts, kept
+from dialogs.report_done import in_texts, is_part, kept
 
 PRODUCTS = ("ethephon", "bordeaux", "copper", "other")
 ETHEPHON, COPPER = ("ethephon",), ("bordeaux", "copper")
@@ -70,6 +70,8 @@ def _keep(filled: Filled, farm: Farm) -> Outcome:
     product = str(_product(filled, farm))
     known = {**filled, "block": list(filled.get("block") or _one_due(filled, farm) or farm.blocks)}
     rows = in_step(known, farm, "volume_l")
+    for number, _, _ in rows:
+        _refuse_part(number, product, filled, farm)
     entries = tuple(NewEntry("spray", number, day, {"product": product, **used}) for number, day, used in rows)
     what = {"key": "done.sprayed_volume" if "volume_l" in entries[0].values else "done.sprayed", **entries[0].values}
     blocks = list(dict.fromkeys(number for number, _, _ in rows))
@@ -131,6 +133,18 @@ def _job(number: str, product: str, farm: Farm) -> str | None:
     return "copper" if product in COPPER and not cut_begun(plan) else None
 
 
+def _refuse_part(number: str, product: str, filled: Filled, farm: Farm) -> None:
+    """A spray that is a job of the plan is kept once all of the block has it; after a cut in parts, once a part has."""
+    job, plan, block = _job(number, product, farm), farm.plan(number), farm.blocks[number]
+    amount = {slot: listed(filled[slot])[0] for slot in ("plants", "percent") if filled.get(slot) is not None}
+    if job is None or plan is None or not is_part(amount, block):
+        return
+    parts = [each for each in plan.jobs if each.kind == job and each.is_open and each.part is not None]
+    share = amount["plants"] if "plants" in amount else (block.plants or 0) * amount["percent"] / 100
+    if not any(each.plants == share for each in parts[:1]):
+        raise Refused("report_done.not_all", block=number, job=job)
+
+
 def _sprayed_before(number: str, farm: Farm) -> bool:
     plan = farm.plan(number)
     spray = plan.job("defoliate") if plan is not None else None
@@ -179,6 +193,8 @@ LOG_SPRAY = Dialog(
         Ask("product", "log_spray.which_product", known_product, when=_product_open),
         Ask("block", "block.which", own_blocks, when=_block_open, values=the_blocks),
         told("volume_l", possible_volume),
+        told("plants"),
+        told("percent"),
     ),
     finish=_keep,
 )

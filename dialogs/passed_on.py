@@ -7,9 +7,11 @@ cutday   Passed on. Someone of the cooperative will contact you.
 from __future__ import annotations
 
 from functools import partial
+from typing import Any
 
 from dialogs.dialog import Dialog, Filled, Matter, Outcome, Reply
 from dialogs.farm import Farm
+from dialogs.jobs import cut_begun
 
 
 def _pass_on(task: str, matter: str, filled: Filled, farm: Farm) -> Outcome:
@@ -33,10 +35,30 @@ def passed_on(task: str, matter: str) -> Dialog:
     return Dialog(task, asks=(), finish=partial(_pass_on, task, matter))
 
 
+def _flowering(filled: Filled, farm: Farm) -> Outcome:
+    """Buds that open after the cut, before the second spray: that is what decides whether it is still given."""
+    meant = [number for number in farm.blocks if filled.get("block") in (None, "all", number)]
+    waiting = [number for number in meant if _second_spray_is_open(number, farm)]
+    if waiting:
+        return Outcome(then=("log_shoots", {"block": waiting, "shoots": "few", **_its_day(filled)}))
+    return _pass_on("log_flowering", "flowering", filled, farm)
+
+
+def _its_day(filled: Filled) -> dict[str, Any]:
+    return {"date": filled["date"]} if filled.get("date") else {}
+
+
+def _second_spray_is_open(number: str, farm: Farm) -> bool:
+    plan = farm.plan(number)
+    if plan is None or plan.ended or not cut_begun(plan):
+        return False
+    return any(job.kind == "second_spray" and job.is_open for job in plan.jobs)
+
+
 PERSON = Dialog("person", asks=(), finish=_person)
 ASK = passed_on("ask", "question")
 CHOOSE_SEASON = passed_on("choose_season", "choose_season")
 WATER_NEED = passed_on("water_need", "water_need")
-LOG_FLOWERING = passed_on("log_flowering", "flowering")
+LOG_FLOWERING = Dialog("log_flowering", asks=(), finish=_flowering)
 LOG_HARVEST = passed_on("log_harvest", "harvest")
 CREW = passed_on("crew", "crew")

@@ -124,7 +124,9 @@ def _register(filled: Filled, farm: Farm) -> Outcome:
     replies = (Reply("register_block.kept", {**shown(block), "date": farm.sent_on.isoformat()}),)
     if forcing_age(block, farm.today) == "refused":
         return Outcome((*replies, Reply("register_block.young", {"block": number})), (entry,))
-    return Outcome(replies, (entry,), then=("begun", {"block": [number]}))
+    grower = {"name": str(filled["grower_name"])[:40]} if filled.get("grower_name") else {}
+    told = {"rest_day": filled["rest_day"]} if filled.get("rest_day") else {}
+    return Outcome(replies, (entry,), grower=grower, then=("begun", {"block": [number], **told}))
 
 
 def _plants(when: Callable[[Filled, Farm], bool], optional: bool = False) -> Ask:

@@ -58,7 +58,7 @@ def _possible_plants(value: Any, filled: Filled, farm: Farm) -> Any:
     return value
 
 
-def _is_part(amount: Mapping[str, Any], block: Block) -> bool:
+def is_part(amount: Mapping[str, Any], block: Block) -> bool:
     """Whether less than the whole block is told."""
     if "plants" in amount:
         return block.plants is None or amount["plants"] < block.plants
@@ -184,7 +184,7 @@ def _earlier_part(filled: Filled, farm: Farm) -> _Earlier | None:
 
 def _cut_so_far(number: str, farm: Farm) -> _Earlier | None:
     plan, of = farm.plan(number), farm.blocks[number].plants
-    if plan is None or plan.ended or not cut_begun(plan):
+    if plan is None or plan.ended or not cut_begun(plan) or _done_on(plan, "cut") is not None:
         return None
     cuts = [
         entry.values
@@ -254,11 +254,11 @@ def _entry(work: Work, day: date, amount: Mapping[str, Any], dated: bool, farm: 
         if done is not None and (kind != "rest" or not dated or day == done):
             raise Refused("report_done.already", block=number, job=kind, date=done.isoformat())
     if kind == "rest":
-        if _is_part(amount, block):
+        if is_part(amount, block):
             raise Refused("report_done.not_all", block=number, job=kind)
         return NewEntry("rest_begun", number, day, {})
     values: dict[str, Any] = {"job": kind}
-    if _is_part(amount, block):
+    if is_part(amount, block):
         if kind == "cut":
             values |= amount
         elif kind not in AFTER_THE_CUT or plan is None or len([job for job in plan.jobs if job.kind == kind]) < 2:

@@ -8,7 +8,8 @@ cutday   When was block 1 last cut? Send month and year, e.g. JAN 2026. Or NO if
 grower   jan 2026
 cutday   Kept: fruit picked, last cut Jan 2026, block 1. UNDO if wrong.
 
-A season or a month wanted for flowers is counted back to the cut. What the questions find only warns.
+A season or a month wanted for flowers is counted back to the cut, and asked before it is set. What the questions
+find only warns.
 """
 
 from __future__ import annotations
@@ -71,6 +72,18 @@ def _a_month_to_cut_in(filled: Filled, farm: Farm) -> bool:
     return bool(filled.get("month")) and not filled.get("flowering") and not filled.get("delay_days")
 
 
+def _is_counted_back(filled: Filled, farm: Farm) -> bool:
+    """Not the cut was told but when flowers are wanted; a day beside it is theirs, not the cut's."""
+    if filled.get("flowering"):
+        return bool(filled.get("month") or filled.get("date"))
+    return bool(filled.get("season")) and not filled.get("date")
+
+
+def _counted_days(filled: Filled, farm: Farm) -> Mapping[str, Any]:
+    numbers = meant(filled, farm)
+    return {"blocks": numbers, "dates": sorted({day.isoformat() for day in _days(numbers, filled, farm)})}
+
+
 def _another_month(filled: Filled, farm: Farm) -> bool:
     """A day told for a cut in a month, and it is not of that month."""
     return _a_month_to_cut_in(filled, farm) and any(day[:7] != filled["month"] for day in filled.get("date") or ())
@@ -108,7 +121,7 @@ def _set(filled: Filled, farm: Farm) -> Outcome:
 
 def _days(numbers: Sequence[str], filled: Filled, farm: Farm) -> list[date]:
     """The day set for each block."""
-    if filled.get("date"):
+    if filled.get("date") and not filled.get("flowering"):
         days = [date.fromisoformat(day) for day in filled["date"]]
         return days if len(days) == len(numbers) else days[:1] * len(numbers)
     return [_counted(farm.blocks[number], filled, farm) for number in numbers]
@@ -120,11 +133,12 @@ def _counted(block: Block, filled: Filled, farm: Farm) -> date:
         if plan is None or plan.ended:
             raise Refused("set_cut_day.none_to_move", block=block.number)
         return plan.cut + timedelta(filled["delay_days"])
-    if filled.get("month") and filled.get("flowering"):
-        year, month = filled["month"].split("-")
+    if filled.get("flowering"):
+        wanted = filled.get("month") or filled["date"][0][: len("YYYY-MM")]
+        year, month = wanted.split("-")
         cut = cut_for_flowers_in(int(year), int(month), farm.settings)
         if cut < farm.today:
-            raise Refused("set_cut_day.too_late_for", month=filled["month"])
+            raise Refused("set_cut_day.too_late_for", month=wanted)
         return cut
     begun = plan.rest_start if plan is not None and plan.rest_reported and not plan.ended else farm.today
     earliest, _ = first_possible_cut(max(begun, farm.today - timedelta(60)), block.soil, farm.settings)
@@ -269,6 +283,7 @@ SET_CUT_DAY = Dialog(
         Ask("date", "set_cut_day.which_day", _coming_days, when=_no_day_follows),
         Ask("date", "set_cut_day.which_day_in", _coming_days, when=_a_month_to_cut_in, values=_the_month),
         Ask("confirm", "set_cut_day.is_it", when=_another_month, values=_day_and_month),
+        Ask("confirm", "set_cut_day.counted", when=_is_counted_back, values=_counted_days),
     ),
     finish=_set,
 )

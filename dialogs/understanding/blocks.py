@@ -108,7 +108,8 @@ def find_jobs(items: list[Item], asking: str | None) -> list[int]:
     if asking == "job" and not found:
         for at, item in enumerate(items):
             value = _number(item)
-            if value is not None and not (at + 1 < len(items) and items[at + 1].mask & (BLOCK | FIELD)):
+            beside = (*items[max(0, at - 1) : at], *items[at + 1 : at + 2])
+            if value is not None and not any(each.mask & (BLOCK | FIELD) for each in beside):
                 found.append(value)
                 item.used = True
     return found
@@ -246,7 +247,7 @@ def _numbers_after(items: list[Item], at: int, found: list[tuple[int, str]]) -> 
         return False
     if _is(following, JOB) and not _is(items[at], BLOCK):
         return False
-    if items[step].spelt.startswith("0") and len(items[step].spelt) > 1 and items[step].number == 0:
+    if items[step].number == 0:
         return False
     _take(items, step, found)
     while step + 2 < len(items) and (items[step + 1].mask & AND or items[step + 1].raw in (",", "&", "+")):
@@ -379,9 +380,11 @@ def _nameable(item: Item) -> bool:
 def _bare_numbers(items: list[Item], asking: str | None, found: list[tuple[int, str]]) -> None:
     """A number with a particle of place ("2 me", "la 3"); any number while the block is asked for.
 
-    While it is asked for, a text of rain or leaf fall is told anew: its number is the amount ("rain 12", asked which block).
+    While it is asked for, a text of rain or leaf fall is told anew: its number is the amount ("rain 12").
     """
-    measured = any(item.mask & MEASURED for item in items) and not any(_measured_at(items, at) for at in range(len(items)))
+    measured = any(item.mask & MEASURED for item in items) and not any(
+        _measured_at(items, at) for at in range(len(items))
+    )
     for at, item in enumerate(items):
         if _number(item) is None or item.spelt == "0":
             continue
@@ -398,6 +401,8 @@ def _bare_numbers(items: list[Item], asking: str | None, found: list[tuple[int, 
         if item.number == 1 and _is(after, bit("place_in")) and _numbered(items, at + 2):
             if any(each.mask & VESSELS for each in items[:at]):
                 continue  # "20 crates, 25 kg in one"
+        if asking == "block" and at > 1 and items[at - 1].raw in ":=" and items[at - 2].used:
+            continue  # "block 1: 90, block 2: 70"
         if asking == "block" and not (_mark_range(after) or _mark_range(before) or measured):
             _take(items, at, found)
         elif _shares_out(items, at):

@@ -148,7 +148,9 @@ def measure(items: list[Item], chemical: bool, counts_range: bool) -> Amounts:
             continue
         step = at + 1
         while (
-            step < len(items) and items[step].mask & (ARTICLE | POMEGRANATE | SIZED) and not items[step].mask & ANY_UNIT
+            step < len(items)
+            and items[step].mask & (ARTICLE | POMEGRANATE | SIZED | bit("more_days") | bit("one_more"))
+            and not items[step].mask & ANY_UNIT
         ):
             step += 1
         if step < len(items) and items[step].mask & OF and step + 1 < len(items):

@@ -9,7 +9,7 @@ from typing import Any
 from dialogs.language import Language
 from dialogs.lexicon import CONCEPTS, Lexicon, bit
 from dialogs.understanding.blocks import KnownBlock, find_blocks, find_jobs, perhaps_places
-from dialogs.understanding.dates import MONTHS, Day, find_days, resolve
+from dialogs.understanding.dates import ANY_WEEKDAY, MONTHS, Day, find_days, resolve
 from dialogs.understanding.numbers import join_numbers
 from dialogs.understanding.quantities import ANY_UNIT, REFUSES_NEXT, REFUSES_PREV, Amounts, measure
 from dialogs.understanding.slots import PAST_TASKS, Facts, extra_slots, fill, has_value
@@ -51,6 +51,7 @@ COUNTED_TREES = bit("plant") | bit("tree")
 YES, NO = bit("yes"), bit("no")
 TAKEN_OFF = bit("delete") | bit("stop_message")  # said of a block, it is no wish to be left alone
 NAME_CUE = bit("name_is") | bit("i_am")
+PLOT, NEW = bit("block") | bit("field_word"), bit("new") | bit("one_more")
 DONT_KNOW = bit("dont_know")
 
 
@@ -117,6 +118,8 @@ def understand(
     table = task_table()
     normal = normalise(text)
     items = items_of(normal, lexicon, names=asking == "name")
+    if asking == "name" and any(item.mask & NO_NAMES for item in items) and any(item.number for item in items):
+        asking = None  # "cut block 4 4 jan" is nobody's name
     words = " ".join(item.word for item in items if item.word[:1].isalnum())
     command = lexicon.keywords.get(words) if len(words) <= 60 else None
     if command in WHOLE_TEXTS and not (command == "resume" and asking):
@@ -138,10 +141,10 @@ def understand(
             task, clarify = "unclear", True  # words that nobody knows
         if task != ruled:
             ranked = [(ruled, score), *(pair for pair in ranked if pair[0] != ruled)]
-    extra = extra_slots(facts, villages)
+    extra = extra_slots(facts, villages, today)
     if "grams_per_litre" in extra and asking != "grams_per_litre" and task in ("answer", "unclear"):
         task, clarify = "mix_spray", False  # what stands on a label is no share of leaves
-    if task == "answer" and asking == "product" and facts.has(bit("how_much")):
+    if task == "answer" and facts.has(bit("how_much")) and (asking == "product" or _asks_a_dose(ranked)):
         task = "mix_spray"  # a question is no answer
     slots: Mapping[str, Any] = fill(task, facts, today, asking)
     clarify = clarify or _doubtful(task, slots, facts, score) or _far_back(task, facts, today)
@@ -163,6 +166,10 @@ def understand(
         why=tuple(_explanation(facts, scores, table, shares, likely)) if explain else (),
         extra=extra,
     )
+
+
+def _asks_a_dose(ranked: Sequence[tuple[str, float]]) -> bool:
+    return bool(ranked) and ranked[0][0] == "mix_spray" and ranked[0][1] >= LEAST + 1
 
 
 def _reading_slots(task: str, facts: Facts, today: date, asking: str | None) -> dict[str, Any]:
@@ -196,6 +203,8 @@ def read_facts(
                 item.mask &= ~HARM
     _units_after_numbers(items)
     _unguess_names(items, asking)
+    if asking is None or asking == "confirm":
+        _leave_out_undone(items)
     items = join_numbers(items, whole=asking in NUMERIC_SLOTS or asking == "date")
     days, times = find_days(items, today, asking)
     jobs = find_jobs(items, asking)
@@ -219,6 +228,46 @@ def read_facts(
     return Facts(items, present, days, times, named, jobs, amounts, [] if named else perhaps_places(items))
 
 
+# Tells that something was done, that it was not, and of what.
+DONE = (
+    bit("done")
+    | bit("done_word")
+    | bit("finished")
+    | bit("sprayed")
+    | bit("irrigated")
+    | bit("cleaned")
+    | bit("cut_past")
+)
+UNDONE = bit("not") | bit("not_yet") | bit("cannot") | bit("remain_job")
+WORK = 0
+for (
+    _name
+) in "cut cut_past clean cleaned spray sprayed defoliate irrigate irrigated copper bordeaux ethephon rain".split():
+    WORK |= bit(_name)
+
+
+def _leave_out_undone(items: list[Item]) -> None:
+    """Of a text that reports one job and says of another that it is not done, only the report: "cut done, not cleaned".
+
+    What is left out was not done, so nothing is lost by it; taken together the two would put the first off.
+    """
+    done = next((at for at, item in enumerate(items) if item.mask & DONE), None)
+    if done is None or any(item.mask & UNDONE for item in items[: done + 1]):
+        return
+    reported = 0
+    for item in items[: done + 1]:
+        reported |= item.mask & WORK
+    ends = done + 1
+    while ends < len(items) and items[ends].mask & DONE and not items[ends].mask & WORK & ~reported:
+        ends += 1
+    undone = next((at for at in range(ends, len(items)) if items[at].mask & UNDONE), None)
+    others = [at for at in range(ends, len(items)) if items[at].mask & WORK & ~reported & ~DONE]
+    if not reported or undone is None or not others:
+        return
+    for item in items[min(undone, others[0]) :]:
+        item.mask, item.number, item.number_word, item.known, item.used = 0, None, None, True, True
+
+
 # Words that are something else where no number stands before them ("tan": tonne, and rest without water).
 _UNIT_OR_WORD = bit("tonne")
 
@@ -233,7 +282,9 @@ def _units_after_numbers(items: list[Item]) -> None:
 def _unguess_names(items: list[Item], asking: str | None) -> None:
     """A name that is one letter away from a listed word is still a name."""
     cued = 2 if asking == "name" else 0
-    for item in items:
+    for at, item in enumerate(items):
+        if at > 1 and item.mask & ANY_WEEKDAY and items[at - 1].mask & PLOT and items[at - 2].mask & NEW:
+            item.mask, item.known = 0, False  # "new block ravi", called after one who is called so
         if item.mask & NAME_CUE:
             cued = 2
         elif cued and item.guessed:
@@ -356,6 +407,9 @@ def _position(facts: Facts, task: str, table: Tasks) -> int:
 
 def _while_asked(facts: Facts, asking: str, table: Tasks) -> tuple[str, float, bool, list[tuple[str, float]]]:
     """While a slot is asked for: its value is an answer, a text with a task's own words is that task."""
+    words = [item for item in facts.items if item.word[:1].isalnum()]
+    if words and len(words) <= 2 and words[0].mask & COMMANDS:
+        return "plan", NAMED, False, []
     plain_reply = _yes_or_no(facts, asking)
     if plain_reply is None:
         plain_reply = _opening_reply(facts, asking)
@@ -407,6 +461,8 @@ def _never(task: str, score: float, facts: Facts, asking: str | None) -> Collect
     words = [item for item in facts.items if item.word[:1].isalnum()]
     plain = all(item.known and not item.guessed for item in words)
     few = len(words) <= 2 and not any(item.guessed for item in words)
+    if few and words[0].mask & COMMANDS:
+        return REPLIES
     if (
         task in WRITES
         and score >= FULL_TASK
@@ -428,6 +484,8 @@ for _name in "what when how how_much which why can qmark how_long".split():
 OWN_NOUNS = 0
 for _name in "rain leaf cut spray sprayed irrigate irrigated clean cleaned shoot rest stopped_water defoliate".split():
     OWN_NOUNS |= bit(_name)
+NO_NAMES = OWN_NOUNS | bit("plant") | bit("tree") | bit("feet") | bit("metre") | bit("acre")
+COMMANDS = bit("schedule") | bit("dates")  # "plan 1" is no figure of anything
 HARM_NAMED = bit("ill") | bit("hurt_word") | bit("collapse") | bit("unconscious") | bit("blood") | bit("body")
 
 _STRONG_TALK = 0

@@ -3,6 +3,7 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
+from itertools import pairwise, takewhile
 from typing import Any
 
 from dialogs.lexicon import bit, plain
@@ -327,6 +328,11 @@ def _in_step(kind: str, values: list[float], slots: Mapping[str, Any], facts: Fa
 
 
 def _percent(slots: dict[str, Any], task: str, facts: Facts, percents: list[float], asking: str | None) -> None:
+    if task == "log_spray":  # half of the trees in words; a figure with % is the product's strength
+        fractions = [item.number for item in facts.items if item.mask & bit("#fraction") and item.number is not None]
+        if fractions and fractions[0] < 1:
+            slots["percent"] = _number(round(fractions[0] * 100))
+        return
     shares = _in_step("percent", percents, slots, facts) if percents else []
     if not shares and (task in SHARED_TASKS or asking in ("percent", "plants")):
         for item in facts.items:
@@ -356,6 +362,8 @@ def _percent(slots: dict[str, Any], task: str, facts: Facts, percents: list[floa
                 shares.append(0)
             elif facts.has(ALL | bit("bare") | bit("tree_bare")) and not facts.has(NOT):
                 shares.append(100)
+    if task == "report_done" and len(shares) == 1:
+        shares = _shares_in_turn(facts, slots) or shares
     if not shares:
         return
     none_fell = facts.has(bit("no_fall")) or (facts.has(NOT) and facts.has(bit("fall")) and not facts.has(NONE))
@@ -365,8 +373,26 @@ def _percent(slots: dict[str, Any], task: str, facts: Facts, percents: list[floa
         return
     most = MOST_SHARE if task == "log_leaf_drop" else 100
     values = [_number(round(share)) for share in shares if 0 <= share <= most]
-    if values and task not in ("mix_spray", "log_spray"):
+    if values and task != "mix_spray":
         slots["percent"] = _one_or_list(values)
+
+
+def _shares_in_turn(facts: Facts, slots: Mapping[str, Any]) -> list[float]:
+    """A share for each of several blocks, where one is told in part and the others as done: "1 done, 2 half"."""
+    blocks = slots.get("block")
+    if not isinstance(blocks, list):
+        return []
+    told: list[float] = []
+    for before, item in pairwise((None, *facts.items)):
+        if item is None:
+            continue
+        if item.mask & bit("#fraction") and item.number is not None and item.number < 1:
+            told.append(item.number * 100)
+        elif item.mask & (bit("done") | bit("finished") | bit("full") | ALL) and not (
+            before is not None and before.mask & (bit("#fraction") | bit("done") | bit("finished") | bit("full") | ALL)
+        ):
+            told.append(100)
+    return told if len(told) == len(blocks) else []
 
 
 _BARE_SLOTS = {
@@ -700,7 +726,7 @@ def _job_kinds(facts: Facts, task: str, asking: str | None) -> list[str]:
 
 def _names(slots: dict[str, Any], task: str, facts: Facts, asking: str | None) -> None:
     if task == "join" or task == "register_block":
-        name = _name_after_cue(facts) or (_block_name(facts) if task == "register_block" else None)
+        name = _name_after_cue(facts) or (_block_name(facts) if task == "register_block" else _name_after_join(facts))
         if name:
             slots["name"] = name
     elif asking == "name" and task == "answer":
@@ -763,6 +789,15 @@ def _name_after_cue(facts: Facts) -> str | None:
     return None
 
 
+def _name_after_join(facts: Facts) -> str | None:
+    """The words that nobody knows right after the word for joining: "join sunanda"."""
+    for at, item in enumerate(facts.items):
+        if item.mask & bit("join_word"):
+            taken = list(takewhile(lambda each: not each.known and len(each.raw) > 2, facts.items[at + 1 : at + 3]))
+            return " ".join(each.raw for each in taken) or None
+    return None
+
+
 def _block_name(facts: Facts) -> str | None:
     """In a registration, the words of a name beside the word for block, as typed."""
     for block in facts.blocks:
@@ -797,7 +832,20 @@ def _block_name(facts: Facts) -> str | None:
     return None
 
 
-def extra_slots(facts: Facts, villages: Sequence[str]) -> dict[str, Any]:
+def _instead(items: Sequence[Item]) -> float | None:
+    """The number of a text that is nothing but "no" and a number: "no 21"."""
+    words = [
+        item for item in items if item.word[:1].isalnum() and (item.number is not None or item.mask & ~_SAYS_NOTHING)
+    ]
+    if len(words) != 2 or not words[0].mask & (bit("no") | NOT) or not words[1].spelt[:1].isdigit():
+        return None
+    return words[1].number
+
+
+_SAYS_NOTHING = bit("filler") | bit("is") | bit("mm")
+
+
+def extra_slots(facts: Facts, villages: Sequence[str], today: date) -> dict[str, Any]:
     """What else was read that dialogues can use: label strength, pump size, village, feet, that it corrects."""
     extra: dict[str, Any] = {}
     items = facts.items
@@ -825,6 +873,17 @@ def extra_slots(facts: Facts, villages: Sequence[str]) -> dict[str, Any]:
             extra["pump_l"] = item.number
     if facts.has(bit("flower")) and facts.has(bit("want")):
         extra["flowering"] = True
+    if not any(item.mask & bit("name_is") for item in items) and _name_after_cue(facts):
+        extra["own_name"] = True  # who says so gives his own name, not a block's
+    if (instead := _instead(items)) is not None:
+        extra["instead"] = _number(instead)
+    rest = [at for at, item in enumerate(items) if item.mask & (bit("stopped_water") | bit("rest") | bit("halt"))]
+    dated = [day for day in facts.days if day.kind in ("day", "offset", "either", "weekday")]
+    if rest and dated:
+        day = min(dated, key=lambda day: min(2 * abs(day.at - at) + (day.at < at) for at in rest))
+        begun = resolve(day, today, -1)
+        if begun is not None:
+            extra["rest_day"] = begun.isoformat()
     areas = facts.amounts.of("area")
     if len(areas) == 1:
         extra["area_typed_ha"] = areas[0]

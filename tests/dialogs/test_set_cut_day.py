@@ -199,6 +199,8 @@ def test_a_day_of_another_month_is_asked_back(talk: Any) -> None:
 def test_flowers_wanted_in_a_month_are_counted_back(talk: Any) -> None:
     """Mid February, less 7 days to the first water and 32 from water to flowers: 15 Feb - 39 days = 7 Jan."""
     talk.has_block("1").means("set_cut_day", month="2027-02", extra={"flowering": True})
+    assert (talk.keys, talk.values["dates"], talk.written) == (["set_cut_day.counted"], ["2027-01-07"], [])
+    talk.means("yes")
 
     assert talk.written[0][3] == {"date": "2027-01-07"}
 
@@ -206,6 +208,8 @@ def test_flowers_wanted_in_a_month_are_counted_back(talk: Any) -> None:
 def test_a_season_is_counted_back(talk: Any) -> None:
     """Ambe flowers in January: 15 Jan - 39 days = 7 Dec, which is also the first day that a rest from 23 Oct allows."""
     talk.has_block("1").means("set_cut_day", season="ambe")
+    assert talk.written == []
+    talk.means("yes")
 
     assert talk.written[0][3] == {"date": "2026-12-07", "season": "ambe"}
     assert talk.values["cut"] == "2026-12-07"

@@ -211,3 +211,84 @@ def test_what_arabic_growers_report(text: str, task: str, slots: dict[str, Any])
 
     assert meaning.task == task
     assert meaning.slots == slots
+
+
+@pytest.mark.parametrize(
+    ("asking", "text", "slots"),
+    [
+        ("block", "rain 12", {"amount_mm": 12}),
+        ("block", "rain 12 block 1", {"amount_mm": 12, "block": "1"}),
+        ("block", "rain 8 yesterday", {"amount_mm": 8, "date": "2025-11-19"}),
+        ("block", "block 1: 90, block 2: 70", {"block": ["1", "2"]}),
+        ("job", "sprayed ethephon block 1", {"product": "ethephon", "block": "1"}),
+        (None, "aug 3 12 mm rain", {"date": "2025-08-03", "amount_mm": 12}),
+        (None, "28/7 12 mm rain", {"date": "2025-07-28", "amount_mm": 12}),
+        (None, "cut 100 more plants done", {"job": "cut", "plants": 100}),
+        (None, "block 1 cut done, block 2 half", {"job": "cut", "block": ["1", "2"], "percent": [100, 50]}),
+        (None, "leaf 150", {"percent": 150}),
+        (None, "new block 0 plants 4x3 m", {"plants": 0, "spacing_m": [4, 3]}),
+    ],
+)
+def test_a_number_beside_what_it_measures(asking: str | None, text: str, slots: dict[str, Any]) -> None:
+    """An amount beside its own word is that amount, whatever is asked; one that cannot be is read, to be refused."""
+    assert read(text, asking=asking).slots == slots
+
+
+def test_a_number_with_a_minus_is_asked_back() -> None:
+    assert read("rain -5").clarify
+    assert not read("rain - 5").clarify
+
+
+def test_what_a_registration_says_of_the_rest_is_not_when_the_block_was_planted() -> None:
+    meant = read("new block 240 plants 4x3 m black soil drip planted july 2021 water stopped on 10 november")
+    assert meant.slots["planted"] == "2021-07"
+    assert meant.extra["rest_day"] == "2025-11-10"
+
+
+@pytest.mark.parametrize(
+    ("lang", "text", "task"),
+    [
+        ("en", "sprayed, no problem", "log_spray"),
+        ("en", "cut done but not sprayed", "report_done"),
+        ("hi", "छंटाई हो गई, सफाई नहीं हुई", "report_done"),
+        ("hi_Latn", "chhidkav ho gaya koi dikkat nahi", "log_spray"),
+        ("en", "not sprayed yet", "postpone"),
+        ("en", "cut not done", "postpone"),
+    ],
+)
+def test_a_report_is_one_whatever_else_is_not_done(lang: str, text: str, task: str) -> None:
+    meant = read(text, lang)
+    assert meant.task == task
+    if task == "report_done":
+        assert meant.slots == {"job": "cut"}
+
+
+@pytest.mark.parametrize(
+    ("lang", "text", "slots"),
+    [
+        ("en", "i want flowers in february", {"month": "2026-02"}),
+        ("hi", "फरवरी में फूल चाहिए", {"month": "2026-02"}),
+        ("hi_Latn", "feb me phool chahiye", {"month": "2026-02"}),
+        ("es", "quiero flores en febrero", {"month": "2026-02"}),
+    ],
+)
+def test_flowers_wanted_are_a_cut_to_be_counted_back(lang: str, text: str, slots: dict[str, Any]) -> None:
+    meant = read(text, lang)
+    assert (meant.task, meant.slots, meant.extra.get("flowering")) == ("set_cut_day", slots, True)
+
+
+def test_a_whole_task_is_nobodys_name() -> None:
+    assert read("cut block 4 4 jan", asking="name").task == "set_cut_day"
+    assert read("ravi", asking="name").slots == {"name": "ravi"}
+    assert read("new block ravi 100 plants").slots == {"plants": 100, "name": "ravi"}
+
+
+def test_a_command_is_one_whatever_is_asked() -> None:
+    assert (read("plan 1", asking="percent").task, read("1", asking="percent").task) == ("plan", "answer")
+
+
+@pytest.mark.parametrize(
+    ("lang", "text"), [("en", "no 21"), ("hi_Latn", "nahi 21"), ("hi", "नहीं 21"), ("es", "no, 21")]
+)
+def test_no_and_a_number_puts_the_last_figure_right(lang: str, text: str) -> None:
+    assert read(text, lang).extra["instead"] == 21
