@@ -29,6 +29,8 @@ def _take_back(filled: Filled, farm: Farm) -> Outcome:
     blocks = list(dict.fromkeys(entry.block for entry in entries if entry.block is not None)) or list(farm.blocks)
     values: dict[str, Any] = {"date": first.day.isoformat(), "kind": first.kind, **about(blocks, farm)}
     values["taken"] = {"key": "kind." + first.kind}
+    if first.kind == "block" and not any(number in before.every_block for number in blocks):
+        values["taken"] = {"key": "kind.new_block"}
     if first.kind == "cut_set":
         values["date"] = first.values["date"]
     if "amount_mm" in first.values:

@@ -270,3 +270,14 @@ def test_acres_are_not_rounded(talk: Any) -> None:
     talk.means("register_block", **slots, extra={"area_typed_ha": 1.5 * 0.4047, "spacing_ft": [12, 8]})
 
     assert talk.values["plants"] == 681
+
+
+def test_a_rest_told_with_the_block_is_kept_and_goes_with_it(talk: Any) -> None:
+    """A rest begun on 22 Oct; one UNDO takes back the block and all that the text told of it, and says so."""
+    talk.means("register_block", **FULL, **{"extra": {**FEET["extra"], "rest_day": "2026-10-22"}})
+    assert [entry[0] for entry in talk.written] == ["block", "rest_begun"]
+    assert talk.keys == ["register_block.kept", "begun.kept_rest", "begun.spray"]
+
+    talk.means("undo")
+    assert talk.texts[0].startswith("Taken back: the new block,")
+    assert talk.farm.blocks == {}

@@ -901,3 +901,11 @@ def test_every_ruling_is_told_by_the_advisers_name(talk: Any, ruling: str, day: 
 
 def _rain(day: str, mm: float) -> Any:
     return NewEntry("rain", None, datetime.fromisoformat(day).date(), {"amount_mm": mm})
+
+
+def test_a_part_of_a_spray_is_no_spray_done(talk: Any) -> None:
+    """100 of 240 plants sprayed: the leaf spray stays open; of a cut in parts, the part that was sprayed is closed."""
+    talk.has_block("1", plants=240).means("set_cut_day", date="2027-01-04")
+    talk.at("2026-12-17T09:00").means("log_spray", product="ethephon", plants=100)
+
+    assert (talk.keys, talk.written) == (["report_done.not_all"], [])
