@@ -348,8 +348,8 @@ def _answer(
             told[ask.slot] = task == "yes"
         elif ask.optional and task == "no":
             told[ask.slot] = None
-    elif not slots and ask.optional:
-        told[ask.slot] = None  # "don't know"
+    elif not slots and ask.optional and ask.reads != "date":
+        told[ask.slot] = None  # "don't know"; of a day it does not say that there was none
     if not (told.keys() & known):
         return _unusable(conversation, put, farm)
     return _run(dialog, filled, told, replace(conversation, open=None), farm)

@@ -546,6 +546,12 @@ def _everything(items: list[Item], asking: str | None, found: list[tuple[int, st
             found.append((at, "all"))
         elif nearby and _is(nearby[0], bit("place_in")):
             found.append((at, "all"))
+        elif at and not nearby and (items[at - 1].mask & bit("stopped_water") or _is_dated_cut(items, at - 1)):
+            found.append((at, "all"))  # "stopped water all", "cut 4 jan all"
+
+
+def _is_dated_cut(items: list[Item], at: int) -> bool:
+    return items[at].used and any(item.mask & bit("cut") for item in items)
 
 
 def _falls(items: list[Item]) -> bool:

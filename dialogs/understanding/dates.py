@@ -400,7 +400,7 @@ def _numeric_day(items: list[Item], at: int, today: date, asking: str | None) ->
         spell = _spell(items, at + 1, value, at)
         if spell:
             return spell
-        if asking == "delay_days" or (asking is None and _postponed(items)):
+        if asking == "delay_days" or _postponed(items):
             length = 1 if _is(second, DAY) else 7 if _is(second, WEEK) else 30
             return Day("delay", value * length), at + 2
         item.used = True

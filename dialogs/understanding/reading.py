@@ -12,7 +12,7 @@ from dialogs.understanding.blocks import KnownBlock, find_blocks, find_jobs, per
 from dialogs.understanding.dates import ANY_WEEKDAY, MONTHS, Day, find_days, resolve
 from dialogs.understanding.numbers import join_numbers
 from dialogs.understanding.quantities import ANY_UNIT, REFUSES_NEXT, REFUSES_PREV, Amounts, measure
-from dialogs.understanding.slots import PAST_TASKS, Facts, extra_slots, fill, has_value
+from dialogs.understanding.slots import PAST_TASKS, Facts, extra_slots, fill, has_value, share_that_cannot_be
 from dialogs.understanding.tasks import WRITES, Tasks, task_table
 from dialogs.understanding.tokens import Item, items_of, normalise
 from dialogs.understanding.weighing import LEAST_HEARD, together, weighed
@@ -147,9 +147,14 @@ def understand(
     if task == "answer" and facts.has(bit("how_much")) and (asking == "product" or _asks_a_dose(ranked)):
         task = "mix_spray"  # a question is no answer
     slots: Mapping[str, Any] = fill(task, facts, today, asking)
+    if task == "log_leaf_drop" and "percent" not in slots and (share := share_that_cannot_be(facts)) is not None:
+        extra = {**extra, "percent": share}
+        facts.placed.update(number.at for number in facts.amounts.bare)
     clarify = clarify or _doubtful(task, slots, facts, score) or _far_back(task, facts, today)
     if task == "join":  # a stranger who greets may tell of a block in the same breath
         extra = {**extra, "block_facts": fill("register_block", facts, today, asking)}
+    if task == "unclear" and asking is None and not ranked:
+        ranked = [(each, LEAST) for each in _said_by_a_value(facts)]
     if task == "unclear" and facts.blocks and facts.has(TAKEN_OFF):
         ranked = [("my_blocks", score), *(pair for pair in ranked if pair[0] != "my_blocks")]
     readings = tuple(
@@ -166,6 +171,27 @@ def understand(
         why=tuple(_explanation(facts, scores, table, shares, likely)) if explain else (),
         extra=extra,
     )
+
+
+def _said_by_a_value(facts: Facts) -> tuple[str, ...]:
+    """What a text that is nothing but a value or a job may be told for: "50", "half", "14 jan", "clean"."""
+    words = [item for item in facts.items if item.mask & ~EMPTY or item.number is not None or not item.known]
+    if any(not (item.number is not None or item.used or item.mask & VALUE_WORDS) for item in words):
+        return ()
+    if facts.has(JOB_NAMES):
+        return ("report_done", "plan")
+    numbers = [each.value for each in (*facts.amounts.bare, *facts.amounts.quantities)]
+    if facts.has(bit("#fraction") | bit("#percent")):
+        return ("log_leaf_drop", "report_done")
+    if len(numbers) == 1 and 0 <= numbers[0] <= LARGEST_PLAIN_RAIN_MM and not facts.days:
+        return ("log_rain", "log_leaf_drop")
+    if len(facts.days) == 1 and not numbers:
+        return ("set_cut_day", "todays_jobs")
+    return ()
+
+
+JOB_NAMES = bit("cut") | bit("clean") | bit("defoliate") | bit("copper")
+VALUE_WORDS = bit("percent") | bit("half") | bit("#fraction") | JOB_NAMES
 
 
 def _asks_a_dose(ranked: Sequence[tuple[str, float]]) -> bool:

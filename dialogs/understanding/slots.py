@@ -75,9 +75,10 @@ for _mask, _name in (*SOILS, *SOURCES):
     OF_A_BLOCK |= _mask
 FEWEST_PLANTED = 30  # a number left over in a registration counts trees from here on
 OTHER = bit("other_one") | bit("one_more")
+# While one of these is asked for, a month beside it is when the trees were planted.
+ASKED_OF_A_BLOCK = frozenset("planted spacing_m soil water_source".split())
 FEW_WORDS = 3
 WHOLE = {"plants", "minutes", "people", "delay_days"}  # slots that take whole numbers only
-MOST_SHARE = 999  # a share over 100 is read, so that it can be refused with what is possible
 LEAST_BARE_MINUTES = 10  # "watered 70" is minutes, "watered 2" a block
 
 
@@ -178,7 +179,11 @@ def _days(slots: dict[str, Any], task: str, facts: Facts, today: date | None, as
         elif day.kind == "month":
             if planted is not None and day is not planted:
                 continue
-            if task == "register_block" or asking == "planted" or (task in AGED_TASKS and facts.has(bit("planted"))):
+            if (
+                task == "register_block"
+                or asking in ASKED_OF_A_BLOCK
+                or (task in AGED_TASKS and facts.has(bit("planted")))
+            ):
                 if today is None:
                     slots["planted"] = "?"
                 elif day.month is None:
@@ -344,7 +349,7 @@ def _percent(slots: dict[str, Any], task: str, facts: Facts, percents: list[floa
         if not (shares or facts.amounts.quantities or facts.amounts.bare):
             shares.append(100)  # all of them
     if not shares and (asking == "percent" or task == "log_leaf_drop"):
-        told = [each for each in facts.amounts.bare if 0 <= each.value <= MOST_SHARE and each.at not in facts.placed]
+        told = [each for each in facts.amounts.bare if 0 <= each.value <= 100 and each.at not in facts.placed]
         blocks = slots.get("block")
         in_step = isinstance(blocks, list) and len(blocks) == len(told)  # "45 in block 1 and 70 in block 2"
         for number in told if in_step else told[:1]:
@@ -371,8 +376,7 @@ def _percent(slots: dict[str, Any], task: str, facts: Facts, percents: list[floa
         shares = [100 - share for share in shares]
     if facts.has(bit("above") | bit("many")) and asking == "percent" and facts.has(bit("#fraction")):
         return
-    most = MOST_SHARE if task == "log_leaf_drop" else 100
-    values = [_number(round(share)) for share in shares if 0 <= share <= most]
+    values = [_number(round(share)) for share in shares if 0 <= share <= 100]
     if values and task != "mix_spray":
         slots["percent"] = _one_or_list(values)
 
@@ -830,6 +834,13 @@ def _block_name(facts: Facts) -> str | None:
             if taken:
                 return " ".join(taken)
     return None
+
+
+def share_that_cannot_be(facts: Facts) -> float | None:
+    """A share over 100 ("leaf 150"): no slot, but read, so that it can be refused with what is possible."""
+    told = [each.value for each in facts.amounts.quantities if each.kind == "percent"]
+    told = told or [each.value for each in facts.amounts.bare]
+    return told[0] if len(told) == 1 and 100 < told[0] < 1000 else None
 
 
 def _instead(items: Sequence[Item]) -> float | None:

@@ -225,13 +225,18 @@ def test_what_arabic_growers_report(text: str, task: str, slots: dict[str, Any])
         (None, "28/7 12 mm rain", {"date": "2025-07-28", "amount_mm": 12}),
         (None, "cut 100 more plants done", {"job": "cut", "plants": 100}),
         (None, "block 1 cut done, block 2 half", {"job": "cut", "block": ["1", "2"], "percent": [100, 50]}),
-        (None, "leaf 150", {"percent": 150}),
         (None, "new block 0 plants 4x3 m", {"plants": 0, "spacing_m": [4, 3]}),
     ],
 )
 def test_a_number_beside_what_it_measures(asking: str | None, text: str, slots: dict[str, Any]) -> None:
     """An amount beside its own word is that amount, whatever is asked; one that cannot be is read, to be refused."""
     assert read(text, asking=asking).slots == slots
+
+
+def test_a_share_over_a_hundred_is_no_slot_but_can_be_refused() -> None:
+    meant = read("leaf 150")
+    assert (meant.task, meant.slots, meant.extra["percent"]) == ("log_leaf_drop", {}, 150)
+    assert not meant.clarify
 
 
 def test_a_number_with_a_minus_is_asked_back() -> None:
@@ -292,3 +297,18 @@ def test_a_command_is_one_whatever_is_asked() -> None:
 )
 def test_no_and_a_number_puts_the_last_figure_right(lang: str, text: str) -> None:
     assert read(text, lang).extra["instead"] == 21
+
+
+@pytest.mark.parametrize(
+    ("text", "tasks"),
+    [
+        ("50", ["log_rain", "log_leaf_drop"]),
+        ("half", ["log_leaf_drop", "report_done"]),
+        ("14 jan", ["set_cut_day", "todays_jobs"]),
+        ("clean", ["report_done", "plan"]),
+        ("xyzzy", []),
+    ],
+)
+def test_a_value_alone_offers_what_it_may_be_told_for(text: str, tasks: list[str]) -> None:
+    meant = read(text)
+    assert (meant.task, [reading.task for reading in meant.readings]) == ("unclear", tasks)
