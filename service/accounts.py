@@ -32,7 +32,6 @@ FAILURES_OF_AN_ADDRESS = 30  # an office shares one
 FAILURES_KEPT = timedelta(days=1)
 HASHED_AT_ONCE = 2  # each takes a core and 19 MiB for a while
 SHORTEST_PASSWORD, LONGEST_PASSWORD = 10, 200  # characters; of what kind is its owner's affair
-FORMS_KEPT = timedelta(days=7)
 
 
 class Right(Enum):
@@ -55,10 +54,6 @@ RIGHTS: Mapping[str, frozenset[Right]] = {
 
 class LoginTaken(ValueError):
     """Somebody has this login already, here or in another cooperative."""
-
-
-class UsedForAnother(Exception):
-    """A form's key came with another content before."""
 
 
 @dataclass(frozen=True)

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Collection
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime, timedelta
 from typing import Any
 
 from sqlalchemy import ColumnElement, Connection, Select, and_, exists, func, or_, select
@@ -170,7 +170,7 @@ def numbers_of(connection: Connection, cooperative_id: int, grower_id: int) -> l
 
 
 def diary(connection: Connection, cooperative_id: int, grower_id: int) -> list[Any]:
-    """All entries of a grower, voided ones too, each with the text that it came from and the one that voided it."""
+    """All entries of a grower, voided ones too, each with the text that it came from and the one that took it back."""
     by, voiding = texts_in.alias(), texts_in.alias()
     return list(
         connection.execute(
@@ -207,3 +207,49 @@ def texts(connection: Connection, cooperative_id: int, grower_id: int, limit: in
     both: list[tuple[bool, Any]] = [(True, row) for row in came] + [(False, row) for row in sent]
     both.sort(key=lambda one: (one[1].at if one[0] else one[1].handed_at or one[1].due_at, one[0], one[1].id))
     return both[::-1][:limit]
+
+
+def jobs_by_day(connection: Connection, cooperative_id: int, today: date, days: int) -> dict[tuple[date, str], int]:
+    """How many blocks have which job as their next, by its day, from today on."""
+    found = connection.execute(
+        select(block_now.c.next_date, block_now.c.next_job, func.count())
+        .where(
+            block_now.c.cooperative_id == cooperative_id,
+            block_now.c.next_date >= today,
+            block_now.c.next_date < today + timedelta(days=days),
+        )
+        .group_by(block_now.c.next_date, block_now.c.next_job)
+    )
+    return {(day, job): count for day, job, count in found}
+
+
+@dataclass(frozen=True)
+class Figures:
+    """A day in figures: blocks whose job is due today, is late, blocks in a cycle, growers who wrote since midnight."""
+
+    due: int
+    late: int
+    in_cycle: int
+    wrote: int
+    growers: int
+
+
+def figures_of_the_day(connection: Connection, cooperative_id: int, today: date, midnight: datetime) -> Figures:
+    due, late, in_cycle = connection.execute(
+        select(
+            func.count().filter(block_now.c.next_date == today),
+            func.count().filter(block_now.c.next_date < today),
+            func.count().filter(block_now.c.cycle.is_not(None)),
+        ).where(block_now.c.cooperative_id == cooperative_id)
+    ).one()
+    wrote = connection.execute(
+        select(func.count(func.distinct(texts_in.c.number_id))).where(
+            texts_in.c.cooperative_id == cooperative_id, texts_in.c.received_at >= midnight
+        )
+    ).scalar_one()
+    all_growers = connection.execute(
+        select(func.count())
+        .select_from(growers)
+        .where(growers.c.cooperative_id == cooperative_id, growers.c.erased_at.is_(None))
+    ).scalar_one()
+    return Figures(due, late, in_cycle, wrote, all_growers)
