@@ -1,7 +1,7 @@
 """Forms that people send: each has one effect, however often it is sent.
 
-The page gives every form a key; effect and key are committed together. Sent again, the form gets the answer that it got;
-the same key with another content is refused.
+The page gives every form a key; effect and key are committed together. Sent again, the form gets the answer that it
+got; the same key with another content is refused.
 """
 
 from __future__ import annotations

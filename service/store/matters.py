@@ -161,16 +161,14 @@ def listed(
     """Matters in order of harm.
 
     groups: kind -> its group's place; ranks: kind -> its own place; unknown: the group of kinds that stand in none
-    left_since: what waits since before then and was taken by nobody comes right after the first group; None for none
+    left_since: what waits since before then comes first in its group; None for none
     In a group what nobody has taken comes first, then by rank, then what has waited longest.
     """
     group = case(groups, value=matters.c.kind, else_=unknown)
-    order: list[ColumnElement[Any]] = [group]
-    taken = case((matter_deeds.c.deed == "taken", 1), else_=0)
+    order: list[ColumnElement[Any]] = [group, case((matter_deeds.c.deed == "taken", 1), else_=0)]
     if left_since is not None:
-        left = case((group == 0, 0), (and_(taken == 0, matters.c.at < left_since), 1), else_=2)
-        order.insert(0, left)
-    order += [taken, case(ranks, value=matters.c.kind, else_=len(ranks)), matters.c.at, matters.c.id]
+        order.append(case((matters.c.at < left_since, 0), else_=1))
+    order += [case(ranks, value=matters.c.kind, else_=len(ranks)), matters.c.at, matters.c.id]
     if show == "closed":
         order = [matter_deeds.c.at.desc(), matters.c.id.desc()]
     query = _shown(_STANDING, cooperative_id, show, staff_id, today).order_by(*order).limit(limit).offset(offset)

@@ -7,7 +7,8 @@ import threading
 import time
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
+from datetime import time as time_of_day
 from pathlib import Path
 from typing import Any
 
@@ -27,7 +28,8 @@ from tests.browser import season
 
 CHROMIUM = shutil.which("chromium")
 LINE, OTHER_LINE = "main", "other"
-NOW = datetime(2026, 1, 10, 13, 42)
+FIRST_DAY = date(2026, 1, 1)
+NOW = datetime(2026, 1, 10, 13, 42)  # noqa: DTZ001  local, as is all that the season tells
 CHEAP = PasswordHasher(time_cost=1, memory_cost=8, parallelism=1)
 FLAGS = [
     "--no-sandbox", "--disable-gpu", "--disable-background-networking", "--disable-quic", "--no-first-run",
@@ -77,9 +79,9 @@ def played(database: Database, clock: SimulatedClock) -> tuple[Service, int, int
     described = demo_cooperative()
     zone = cooperatives.zone(described)
     with database.writing() as connection:
-        id_ = cooperatives.create(connection, described, LINE, clock.now(), datetime(2026, 1, 1).date())
+        id_ = cooperatives.create(connection, described, LINE, clock.now(), FIRST_DAY)
         other = {**described, "name": "Stone Field growers"}
-        other_id = cooperatives.create(connection, other, OTHER_LINE, clock.now(), datetime(2026, 1, 1).date())
+        other_id = cooperatives.create(connection, other, OTHER_LINE, clock.now(), FIRST_DAY)
     service = assemble(database, clock, lambda line: Deaf(), load_languages())
 
     def move(to: datetime) -> None:
@@ -93,7 +95,7 @@ def played(database: Database, clock: SimulatedClock) -> tuple[Service, int, int
         move(at)
         service.inbox.receive(InboundText(LINE, f"s{count}", number, text, None, ""))
         service.settle()
-    first = "hello i am tara red bank. 200 plants 12x8 feet red soil drip planted july 2019"
+    first = "hello this is Tara from Red Bank. 200 plants 12x8 feet red soil drip planted july 2019"
     for count, text in enumerate((first, "yes", "call me")):
         service.inbox.receive(InboundText(OTHER_LINE, f"o{count}", "+919800000999", text, None, ""))
         service.settle()
@@ -106,7 +108,7 @@ def played(database: Database, clock: SimulatedClock) -> tuple[Service, int, int
 def served(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
     database = Database(f"sqlite:///{tmp_path_factory.mktemp('desk')}/desk.sqlite3")
     migrate.create(database)
-    clock = SimulatedClock(instant(datetime(2026, 1, 1, 9), cooperatives.zone(demo_cooperative())))
+    clock = SimulatedClock(instant(datetime.combine(FIRST_DAY, time_of_day(9)), cooperatives.zone(demo_cooperative())))
     service, id_, other_id = played(database, clock)
     accounts = Accounts(database, clock, CHEAP)
     listening = socket.create_server(("127.0.0.1", 0))

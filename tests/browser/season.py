@@ -11,7 +11,7 @@ NAMES = (
     "Shobha", "Anil", "Bharat", "Chandra", "Devaki", "Eknath", "Fatima", "Ganesh", "Hira", "Indu", "Jyoti", "Kashi",
     "Leela", "Madhav", "Nalini", "Omkar", "Parvati", "Raghu",
 )  # fmt: skip
-VILLAGES = ("red bank", "upper neem", "far well")
+VILLAGES = ("Red Bank", "Upper Neem", "Far Well")
 SOILS = ("black", "red", "sandy", "loam")
 WATER = ("drip", "flood")
 TROUBLES = {
@@ -46,8 +46,8 @@ def _all() -> Iterator[tuple[datetime, str, str]]:
         if place in (27, 28):  # has only said hello
             yield at(2, 8), who, "hello"
             continue
-        first = f"hello i am {name.lower()} {village}. {plants} plants 12x8 feet {soil} soil {WATER[place % 2]} planted july {year}"
-        yield at(2, 8), who, first
+        block = f"{plants} plants 12x8 feet {soil} soil {WATER[place % 2]} planted july {year}"
+        yield at(2, 8), who, f"hello this is {name} from {village}. {block}"
         yield at(2, 9), who, "yes"
         if place % 7 == 6:
             yield at(2, 10), who, "no"  # no cut set
@@ -59,7 +59,7 @@ def _all() -> Iterator[tuple[datetime, str, str]]:
         if place % 3 == 0:
             yield at(4, 7), who, f"rain {12 + place} last night"
         if place % 6 == 1:
-            yield at(4, 8), who, "rain 120 last night"
+            yield at(4, 8), who, "rain 34 last night"
             yield at(4, 9), who, "undo"
         if place % 5 == 2:
             yield at(6, 18), who, "second block 90 plants 10x10 feet red soil drip planted 2021"

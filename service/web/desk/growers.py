@@ -10,7 +10,6 @@ from sqlalchemy import Connection
 from starlette.responses import Response
 from starlette.routing import Route
 
-from dialogs.farm import Farm
 from service import farms
 from service.orchard.block import Block
 from service.orchard.diary import Entry, blocks, of_block
@@ -98,16 +97,12 @@ def of_one_block(desk: Desk, asking: Asking) -> Response:
         raise Missing(number)
     about = {entry.id for entry in of_block([_entry(row) for row in rows], block)}
     plan = farm.plan(number)
+    by_day = sorted((row for row in rows if row.id in about), key=lambda row: (row.day, row.id), reverse=True)
     return desk.show(
         asking, "desk/block.html", current="growers", names=names, grower=grower, number=person.number, block=block,
-        plan=plan, farm=farm, diary=[row for row in reversed(rows) if row.id in about], texts=texts,
-        told_of=lambda row: _told(asking, row), days_in_hand=_days_in_hand(farm, number),
+        plan=plan, diary=by_day, texts=texts,
+        told_of=lambda row: _told(asking, row),
     )  # fmt: skip
-
-
-def _days_in_hand(farm: Farm, number: str) -> int | None:
-    plan = farm.plan(number)
-    return None if plan is None else (plan.last_good_day - plan.cut).days
 
 
 def _told(asking: Asking, row: Any) -> list[str]:
@@ -146,10 +141,10 @@ def _told(asking: Asking, row: Any) -> list[str]:
                 found.append(language.text("%(number)s ha", number=figure(value)))
             case "spacing_ft", [first, second]:
                 found.append(language.text("%(row)s × %(plant)s ft", row=figure(first), plant=figure(second)))
-            case "spacing_m", [first, second]:
+            case "spacing_m", [first, second] if "spacing_ft" not in values:
                 found.append(language.text("%(row)s × %(plant)s m", row=figure(first), plant=figure(second)))
             case "planted", str():
-                found.append(language.text("planted %(when)s", when=value))
+                found.append(language.text("planted %(when)s", when=language.month(value)))
             case (("village" | "name" | "reason" | "adviser"), str()):
                 found.append(value)
             case _, (int() | float()):

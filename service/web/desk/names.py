@@ -6,7 +6,6 @@ from service.web.pages.language import N_
 
 GROUPS = {
     "hurt": N_("Someone is hurt"),
-    "left": N_("Nobody took these by noon"),
     "harm": N_("Trees may come to harm"),
     "season": N_("A season may be lost"),
     "asked": N_("Someone waits for an answer"),
@@ -133,4 +132,5 @@ SAID_BY = {"grower": N_("grower"), "adviser": N_("adviser"), "staff": N_("staff"
 
 SEASONS = {"mrig": N_("mrig season"), "hasta": N_("hasta season"), "ambe": N_("ambe season")}
 
-DROPPED = N_("not needed")
+# What stands in a matter's text there is not a person's words but a name of ours.
+WITHOUT_WORDS = ("not_delivered", "no_text", "reminder_failed")

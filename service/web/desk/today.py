@@ -54,22 +54,16 @@ def show(desk: Desk, asking: Asking) -> Response:
         in_group[group_of(kind)] = in_group.get(group_of(kind), 0) + count
     return desk.show(
         asking, "desk/today.html", current="today", names=names, show=chosen, shown=SHOWN, page=page,
-        groups=list(_grouped(rows, left_since, chosen)), in_group=in_group, figures=figures,
+        groups=list(_grouped(rows, chosen)), in_group=in_group, left_since=left_since, figures=figures,
         fortnight=_fortnight(days, asking.today), jobs=tuple(steps()), address=ADDRESS,
     )  # fmt: skip
 
 
-def _grouped(
-    rows: list[Standing], left_since: datetime | None, show: str
-) -> Iterator[tuple[str | None, list[Standing]]]:
+def _grouped(rows: list[Standing], show: str) -> Iterator[tuple[str | None, list[Standing]]]:
     """The rows under the names of their groups; closed ones stand in one list."""
 
     def group(row: Standing) -> str | None:
-        if show == "closed":
-            return None
-        harm = group_of(row.kind)
-        left = left_since is not None and row.deed != "taken" and row.at < left_since
-        return "left" if left and harm != "hurt" else harm
+        return None if show == "closed" else group_of(row.kind)
 
     return ((name, list(of_group)) for name, of_group in groupby(rows, group))
 

@@ -59,6 +59,11 @@ class PageLanguage:
         """ "Fri 9 Jan", kept together; with its year where it is far from today."""
         return self.words.value("", day.isoformat(), today).replace(" ", NO_BREAK)
 
+    def month(self, month: str) -> str:
+        """ "Jul 2019" of "2019-07"; a year alone stays one."""
+        year, _, number = month.partition("-")
+        return f"{self.words.months[int(number) - 1]}{NO_BREAK}{year}" if number else month
+
     def clock(self, at: datetime) -> str:
         """ "07:42", local time given."""
         return f"{at:%H:%M}".translate(self.words.digits)

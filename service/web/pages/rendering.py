@@ -42,7 +42,12 @@ class Pages:
         environment.globals |= {
             "language": language, "languages": self.languages, "static": self.static.address, "word": language.word,
         }  # fmt: skip
-        environment.filters |= {"figure": language.figure, "html_tag": html_tag, "direction": direction}
+        environment.filters |= {
+            "figure": language.figure,
+            "month": language.month,
+            "html_tag": html_tag,
+            "direction": direction,
+        }
         return environment
 
     def language(self, tag: str) -> PageLanguage:
