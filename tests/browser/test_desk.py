@@ -15,7 +15,7 @@ PAGES = ("/desk/today", "/desk/growers", "/desk/growers?stage=no_block", "/desk/
 def test_every_page_in_every_language_is_sound(enter: Enter, language: str, width: int) -> None:
     """No serious finding of the accessibility checker, nothing that scrolls sideways, the right direction.
 
-    The checker takes a second a page: one language of each direction stands for the others, whose pages differ in words.
+    The checker takes a second a page: one language of each direction stands for the others.
     """
     desk = enter(f"reads_{language.lower()}", language=language, width=width)
 
