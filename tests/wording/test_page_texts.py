@@ -69,4 +69,5 @@ def test_no_stray_percent_control_or_double_space(language: str) -> None:
             joiners = {"\u200c", "\u200d"}
             assert not [c for c in text if unicodedata.category(c) in {"Cc", "Cf"} and c not in joiners], text
             assert text == unicodedata.normalize("NFC", text), text
-            assert "  " not in text and text == text.strip(), text
+            assert "  " not in text, text
+            assert text == text.strip(), text

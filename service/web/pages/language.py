@@ -81,7 +81,12 @@ class PageLanguage:
             text, count = self.texts.ngettext("%(num)s h", "%(num)s h", hours), hours
         else:
             text, count = self.texts.ngettext("%(num)s day", "%(num)s days", days), days
-        return (text % {"num": self.figure(count)}).replace(" ", NO_BREAK)
+        return text % {"num": self.figure(count)}
+
+
+def breakable(text: str) -> str:
+    """A day as it may stand in a narrow margin, on two lines."""
+    return text.replace(NO_BREAK, " ")
 
 
 def html_tag(tag: str) -> str:

@@ -8,7 +8,7 @@ from typing import Any
 from jinja2 import Environment, PackageLoader, StrictUndefined
 from starlette.responses import Response
 
-from service.web.pages.language import PageLanguage, direction, html_tag, page_languages
+from service.web.pages.language import PageLanguage, breakable, direction, html_tag, page_languages
 from service.web.pages.static import Static
 
 # Only our own files, and nobody may frame us.
@@ -45,6 +45,7 @@ class Pages:
         environment.filters |= {
             "figure": language.figure,
             "month": language.month,
+            "breakable": breakable,
             "html_tag": html_tag,
             "direction": direction,
         }
