@@ -113,7 +113,7 @@ def served(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
     accounts = Accounts(database, clock, CHEAP)
     listening = socket.create_server(("127.0.0.1", 0))
     running = Running(service)
-    config = uvicorn.Config(web(running, "", accounts), access_log=False, log_config=None)
+    config = uvicorn.Config(web(running, "", accounts), access_log=False, log_config=None, timeout_graceful_shutdown=2)
     server = uvicorn.Server(config)
     thread = threading.Thread(target=server.run, kwargs={"sockets": [listening]})
     thread.start()
@@ -180,7 +180,7 @@ Enter = Callable[..., Page]
 
 
 @pytest.fixture
-def enter(browser: Any, served: Served) -> Iterator[Enter]:
+def enter(served: Served, browser: Any) -> Iterator[Enter]:
     """Enters as somebody: enter("devika", language="ar", width=360)."""
     contexts: list[Any] = []
     pages: list[Page] = []

@@ -17,8 +17,8 @@ WATER = ("drip", "flood")
 TROUBLES = {
     4: "oily spots on fruit, 12 plants",
     9: "sprayed and now my son is vomiting",
-    11: "can i take a crop at 14 month plants",
-    13: "call me please",
+    11: "can i cut now in rain?",
+    14: "call me",
     17: "leaves drying, wilt on 3 plants",
     21: "how much water after first water",
 }
