@@ -46,10 +46,16 @@ def _stage(stage: str, today: date) -> ColumnElement[bool] | None:
             return None
 
 
-def _wanted(wanted: str) -> ColumnElement[bool]:
+def _wanted(cooperative_id: int, wanted: str) -> ColumnElement[bool]:
     like = "%" + wanted.replace("\\", "\\\\").replace("%", "\\%").replace("_", "\\_") + "%"
-    number = exists().where(numbers.c.grower_id == growers.c.id, numbers.c.number.like(like, escape="\\"))
-    return or_(growers.c.name.ilike(like, escape="\\"), growers.c.village.ilike(like, escape="\\"), number)
+    named = or_(growers.c.name.ilike(like, escape="\\"), growers.c.village.ilike(like, escape="\\"))
+    if not any(character.isdigit() for character in wanted):
+        return named
+    # Not correlated: the numbers are walked once, not once for each grower.
+    numbered = select(numbers.c.grower_id).where(
+        numbers.c.cooperative_id == cooperative_id, numbers.c.number.like(like, escape="\\")
+    )
+    return or_(named, growers.c.id.in_(numbered))
 
 
 def _sieved(query: Select[Any], cooperative_id: int, sieve: Sieve, today: date) -> Select[Any]:
@@ -60,7 +66,7 @@ def _sieved(query: Select[Any], cooperative_id: int, sieve: Sieve, today: date) 
     if stage is not None:
         query = query.where(stage)
     if sieve.wanted:
-        query = query.join(growers, growers.c.id == block_now.c.grower_id).where(_wanted(sieve.wanted))
+        query = query.join(growers, growers.c.id == block_now.c.grower_id).where(_wanted(cooperative_id, sieve.wanted))
     return query
 
 
@@ -106,7 +112,7 @@ def _without_a_block(cooperative_id: int, wanted: str) -> list[ColumnElement[boo
         growers.c.erased_at.is_(None),
         ~exists().where(block_now.c.grower_id == growers.c.id),
     ]
-    return [*found, _wanted(wanted)] if wanted else found
+    return [*found, _wanted(cooperative_id, wanted)] if wanted else found
 
 
 def without_a_block(connection: Connection, cooperative_id: int, wanted: str, limit: int, offset: int) -> list[Any]:

@@ -6,8 +6,16 @@ import pytest
 
 from tests.browser.conftest import Enter, Served
 
-PAGES = ("/desk/today", "/desk/growers", "/desk/growers?stage=no_block", "/desk/growers/5", "/desk/growers/5/blocks/1",
-         "/desk/matters/1", "/desk/account")  # fmt: skip
+PAGES = (
+    "/desk/today",
+    "/desk/board",
+    "/desk/growers",
+    "/desk/growers?stage=no_block",
+    "/desk/growers/5",
+    "/desk/growers/5/blocks/1",
+    "/desk/matters/1",
+    "/desk/account",
+)
 
 
 @pytest.mark.parametrize("language", ["en", "hi", "hi_Latn", "mr", "kn", "es", "ar"])
@@ -113,6 +121,31 @@ def test_block_shows_what_was_taken_back_struck_through(enter: Enter, served: Se
     assert struck.locator("del").evaluate("node => getComputedStyle(node).textDecorationLine") == "line-through"
     assert "undo" in struck.inner_text()
     assert "45 days counted" in page.locator(".stands").first.inner_text()
+
+
+def test_the_board_draws_lost_days_where_they_fell(enter: Enter) -> None:
+    """Sunanda rests since 1 Dec on black soil and texted 12 mm for 3 Jan: the days from then to today are hatched.
+
+    In Arabic time runs to the left: the same bars at 100 - x.
+    """
+
+    def bars(page: Any) -> list[tuple[str, float, float]]:
+        row = page.locator("table.board tr", has_text="Sunanda")
+        return [
+            (bar.get_attribute("class"), *(float(bar.get_attribute(name).rstrip("%")) for name in ("x", "width")))
+            for bar in row.locator("td.strip rect").all()
+        ]
+
+    left = bars(enter("draws").open("/desk/board"))
+    right = bars(enter("draws_ar", language="ar").open("/desk/board"))
+
+    days = 30 + 31 + 31 + 28  # November to February
+    kinds = [kind for kind, _, _ in left]
+    assert kinds == ["kept", "lost", "to-come"]
+    assert left[0][1] == pytest.approx(100 * 31 / days, abs=0.02), "2 Dec is the first day that can count"
+    assert left[1][1] == pytest.approx(100 * 63 / days, abs=0.02), "3 Jan"
+    assert left[1][2] == pytest.approx(100 * 7 / days, abs=0.02), "to 9 Jan, seven days"
+    assert [(kind, pytest.approx(100 - x - width, abs=0.03), width) for kind, x, width in left] == right
 
 
 def test_keys_alone(enter: Enter) -> None:

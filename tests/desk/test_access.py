@@ -347,7 +347,9 @@ def test_no_page_asks_more_queries_for_more_rows(desk: Desk) -> None:
 
     desk.world.resting("+919000000100")
     raised(desk)
-    few = {path: count(path) for path in ("/desk/today", "/desk/growers", "/desk/growers?stage=no_block")}
+    few = {
+        path: count(path) for path in ("/desk/today", "/desk/board", "/desk/growers", "/desk/growers?stage=no_block")
+    }
     for place in range(12):
         desk.world.resting(f"+9190000002{place:02}", blocks=("1", "2"))
         raised(desk)
@@ -364,6 +366,24 @@ def test_lists_compute_no_plan(desk: Desk, monkeypatch: pytest.MonkeyPatch) -> N
     monkeypatch.setattr("dialogs.farm.plan", plan)
     assert desk.get("/desk/growers").status_code == 200
     assert desk.get("/desk/today").status_code == 200
+
+
+def test_the_board_computes_a_plan_for_each_block_it_shows(desk: Desk, monkeypatch: pytest.MonkeyPatch) -> None:
+    from dialogs import farm
+
+    for place in range(25):
+        desk.world.resting(f"+9190000003{place:02}", blocks=("1", "2"))
+    desk.enter()
+    asked: list[object] = []
+
+    def counted(*given: Any) -> Any:
+        asked.append(given)
+        return real(*given)
+
+    real = farm.plan
+    monkeypatch.setattr(farm, "plan", counted)
+    assert "Rows 1 to 40 of 50." in desk.get("/desk/board").text
+    assert len(asked) == 40
 
 
 def test_staff_rows_are_of_one_cooperative(desk: Desk) -> None:

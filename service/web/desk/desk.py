@@ -40,6 +40,7 @@ FORM = "application/x-www-form-urlencoded"
 # The pages, by our own words: (name, title, address).
 CONTENTS = (
     ("today", N_("Today"), "/desk/today"),
+    ("board", N_("Season board"), "/desk/board"),
     ("growers", N_("Growers and blocks"), "/desk/growers"),
 )
 

@@ -7,7 +7,7 @@ from starlette.routing import Route
 from service.accounts import Accounts
 from service.clock import Clock
 from service.store.session import Database
-from service.web.desk import account, growers, login, today
+from service.web.desk import account, board, growers, login, today
 from service.web.desk.desk import Desk
 from service.web.pages.rendering import Pages
 
@@ -20,5 +20,6 @@ def routes(database: Database, clock: Clock, accounts: Accounts, languages: tupl
         *login.routes(desk),
         *account.routes(desk),
         *today.routes(desk),
+        *board.routes(desk),
         *growers.routes(desk),
     ]
