@@ -24,6 +24,7 @@ from urllib.parse import urlencode
 import uvicorn
 
 from dialogs.language import load_languages
+from service.accounts import Accounts
 from service.app import Running, Service, assemble, web
 from service.channels.channel import OutboundText
 from service.clock import SimulatedClock, SystemClock, instant, local
@@ -34,6 +35,7 @@ from service.store.session import Database
 HOST, LINE = "127.0.0.1", "main"
 ROOM = 50_000_000  # bytes: what the demo's database and its log may grow to
 START_WITHIN = 20.0  # seconds
+STAFF = (("devika", "R. Devika", "coordinator"), ("ashok", "Ashok N.", "adviser"), ("mina", "Mina K.", "field_officer"))
 FILE = Path("var/demo.sqlite3")
 REST_DAYS = 45  # the default of a rest; the season's cut is set so that its rest begins as the texts say
 
@@ -82,8 +84,10 @@ def main() -> None:
     screen = Screen(clock, names, zone)
     service = assemble(database, clock, lambda _: screen, load_languages())
     running = Running(service)
+    accounts = Accounts(database, clock)
+    passwords = _staff(accounts, database)
     key = secrets.token_urlsafe(16)
-    server = uvicorn.Server(uvicorn.Config(web(running, key), access_log=False, log_config=None))
+    server = uvicorn.Server(uvicorn.Config(web(running, key, accounts), access_log=False, log_config=None))
     serving = threading.Thread(target=server.run, kwargs={"sockets": [listening]})
     serving.start()
     try:
@@ -91,7 +95,7 @@ def main() -> None:
         _play(season, first, zone, clock, service, screen, f"/gateway/{LINE}/in?key={key}", port)
         clock.live = True
         if not once:
-            _what_next(port)
+            _what_next(port, passwords)
             serving.join()
     except KeyboardInterrupt:
         pass
@@ -187,11 +191,27 @@ def _wait_for(server: uvicorn.Server) -> None:
         time.sleep(0.02)
 
 
-def _what_next(port: int) -> None:
+def _staff(accounts: Accounts, database: Database) -> dict[str, str]:
+    """People of the desk, with passwords that are good for this demo only: login -> password."""
+    with database.reading() as connection:
+        (cooperative_id,) = cooperatives.versions(connection)
+    passwords = {}
+    for login, name, role in STAFF:
+        passwords[login] = secrets.token_urlsafe(9)
+        accounts.add(cooperative_id, login, name, role, "en", passwords[login])
+    return passwords
+
+
+def _what_next(port: int, passwords: dict[str, str]) -> None:
+    entering = "\n".join(f"      {login} ({role.replace('_', ' ')}): {passwords[login]}" for login, _, role in STAFF)
     database = f"sqlite:///{FILE}"
     print(
         f"""
-Cutday serves on http://{HOST}:{port} until you press Ctrl-C. In another terminal:
+Cutday serves on http://{HOST}:{port} until you press Ctrl-C. In a browser:
+  http://{HOST}:{port}/desk
+      the desk of the cooperative; names, and passwords made for this run:
+{entering}
+In another terminal:
   CUTDAY_DATABASE={database} .venv/bin/cutday phone --number +919800000001
       a phone: text e.g. "rain 12 yesterday", "what work today", "how much ethephon for 15 litre pump", "undo", "help"
   CUTDAY_DATABASE={database} .venv/bin/cutday phone --number +919800000009

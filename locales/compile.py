@@ -1,4 +1,4 @@
-"""Compile each language's `texts.po` to the `texts.mo` beside it, and all word lists to `words.index`.
+"""Compile each language's `texts.po` and `desk.po` to the `.mo` beside it, and all word lists to `words.index`.
 
     python -m locales.compile            compile what is stale
     python -m locales.compile --check    compile nothing; exit 1 naming every file that is stale
@@ -30,7 +30,13 @@ UNDATED = datetime(2000, 1, 1, tzinfo=UTC)  # the .po tells its own history; a d
 
 
 def catalogues() -> list[Path]:
+    """The texts for growers, by key."""
     return sorted(LOCALES.glob("*/texts.po"))
+
+
+def page_catalogues() -> list[Path]:
+    """The texts of the web pages, by the English sentence."""
+    return sorted(LOCALES.glob("*/desk.po"))
 
 
 def fingerprint(po: Path) -> str:
@@ -68,7 +74,7 @@ def main() -> int:
     parser.add_argument("--check", action="store_true", help="only name what is stale; exit 1 if anything is")
     only_check = parser.parse_args().check
     stale: dict[Path, Callable[[], bytes]] = {
-        po.with_suffix(".mo"): partial(compiled, po) for po in catalogues() if is_stale(po)
+        po.with_suffix(".mo"): partial(compiled, po) for po in [*catalogues(), *page_catalogues()] if is_stale(po)
     }
     if word_lists.is_stale():
         stale[INDEX] = word_lists.compiled

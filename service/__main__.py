@@ -1,4 +1,4 @@
-"""The command line: cutday serve, work, migrate, cooperative, templates, phone, replay, understand."""
+"""The command line: cutday serve, work, migrate, cooperative, staff, templates, phone, replay, understand."""
 
 from __future__ import annotations
 
@@ -34,6 +34,10 @@ def main(arguments: list[str] | None = None) -> int:
             from service.commands import cooperative
 
             return cooperative.run(asked.file, asked.line, asked.database)
+        case "staff":
+            from service.commands import staff
+
+            return staff.add(asked.login, asked.name, asked.role, asked.cooperative, asked.language, asked.database)
         case "templates":
             from service.commands import templates
 
@@ -70,6 +74,18 @@ def _parser() -> argparse.ArgumentParser:
     cooperative = command("cooperative", "register a cooperative and the line its growers text")
     cooperative.add_argument("file", nargs="?", help="TOML; without it an invented one is registered")
     cooperative.add_argument("--line", help="instead of CUTDAY_LINE")
+    people = commands.add_parser("staff", help="accounts of the desk", description="Accounts of the desk.")
+    deeds = people.add_subparsers(dest="deed", required=True, metavar="what")
+    add = deeds.add_parser("add", help="make an account", epilog="The password is asked for, or read from the input.")
+    add.add_argument("login", help="what is typed at the door, e.g. devika")
+    add.add_argument("--name", help="as the pages show it; else the login")
+    add.add_argument(
+        "--role", default="coordinator",
+        choices=["coordinator", "adviser", "field_officer", "read_only", "administrator"],
+    )  # fmt: skip
+    add.add_argument("--cooperative", metavar="NAME", help="needed where there are several")
+    add.add_argument("--language", metavar="TAG", help="of the pages; else the cooperative's")
+    add.add_argument("--database", metavar="URL", help="instead of CUTDAY_DATABASE")
     templates = command(
         "templates",
         "list the texts that can go out in a language, for registering them",

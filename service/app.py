@@ -27,6 +27,8 @@ from service.wording import Wording, spoken
 if TYPE_CHECKING:
     from fastapi import FastAPI
 
+    from service.accounts import Accounts
+
 LARGEST_REQUEST = 65_536  # bytes
 
 
@@ -121,12 +123,17 @@ class Running:
             raise TryLater(type(error).__name__) from error
 
 
-def web(running: Running, gateway_key: str) -> FastAPI:
-    """The web application; its lifespan starts and stops the threads. Without a key no gateway may bring texts."""
+def web(running: Running, gateway_key: str, accounts: Accounts | None = None) -> FastAPI:
+    """The web application; its lifespan starts and stops the threads. Without a key no gateway may bring texts.
+
+    accounts: those of the service's database, else made here
+    """
     from fastapi import FastAPI
     from fastapi.responses import JSONResponse
 
+    from service.accounts import Accounts
     from service.web import gateway
+    from service.web.desk import routes as desk
 
     @asynccontextmanager
     async def lifespan(_: FastAPI) -> AsyncIterator[None]:
@@ -142,6 +149,10 @@ def web(running: Running, gateway_key: str) -> FastAPI:
     )  # fmt: skip
     if gateway_key:
         app.router.routes.extend(gateway.routes(gateway_key, running.accept, running.report, running.set_aside))
+
+    service = running.service
+    accounts = accounts or Accounts(service.database, service.clock)
+    app.router.routes.extend(desk.routes(service.database, service.clock, accounts, tuple(service.inbox.languages)))
 
     @app.get("/health")
     async def health() -> Any:

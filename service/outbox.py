@@ -149,10 +149,11 @@ class Outbox:
             now = self.clock.now()
             with self.database.writing() as connection:
                 messages.end(connection, row.id, "failed", refused.reason, now)
-                matters.raise_matter(
-                    connection, row.cooperative_id, row.grower_id, row.number, "not_delivered", row.key, now,
-                    text_in_id=row.text_in_id,
-                )  # fmt: skip
+                if not matters.is_open(connection, row.cooperative_id, row.number, "not_delivered"):
+                    matters.raise_matter(
+                        connection, row.cooperative_id, row.grower_id, row.number, "not_delivered", row.key, now,
+                        text_in_id=row.text_in_id,
+                    )  # fmt: skip
             return 0
         except Exception as fault:  # a fault of the channel's: it holds up no other text
             log.exception("text %d: the channel failed; again later", row.id)

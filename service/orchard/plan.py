@@ -31,7 +31,7 @@ class Plan:
 
     cycle: id of the entry that opened it
     asked: the day set for the cut, or the first possible one where only the rest was told
-    counted: days of rest that count so far
+    counted: days of rest that count so far; lost_days: those that do not, after rain or water
     cut, earliest_cut, latest_cut: the middle, low and high case, projected without rain
     days_lost: days by which rain alone has put off the count
     days_without_report: past days of the rest that count as dry because nothing was told of them
@@ -51,6 +51,7 @@ class Plan:
     rest_start: date
     rest_reported: bool
     counted: int
+    lost_days: tuple[date, ...]
     cut: date
     earliest_cut: date
     latest_cut: date
@@ -135,6 +136,7 @@ def plan(
         rest_start=days.rest_start,
         rest_reported=cycle.rest is not None,
         counted=days.counted,
+        lost_days=days.lost_days,
         cut=days.cut,
         earliest_cut=earliest,
         latest_cut=latest,

@@ -44,10 +44,12 @@ class Soil:
 class Count:
     """complete: the day on which the count reached the rest length, `LONGEST` where it never does
     counted: days that count up to the day asked about
+    lost: the days of rest up to then, from 1 on, that do not count
     """
 
     complete: int
     counted: int
+    lost: tuple[int, ...] = ()
 
 
 @cache
@@ -114,14 +116,17 @@ def count(soil: Soil, reference: Sequence[float], water: Mapping[int, float], re
     counted = first_wet - 1
     counted_by = max(0, min(by, counted))
     depletion = twin[counted]
+    lost: list[int] = []
     for day in range(first_wet, LONGEST + 1):
         if day in water:
             depletion = wetted(FLOATS, depletion, water[day])
         depletion = dried(FLOATS, depletion, crop_evapotranspiration(kc, reference[day]), soil.taw, soil.raw)
         if day_counts(depletion, soil.raw, twin[counted + 1]):
             counted += 1
+        elif day <= by:
+            lost.append(day)
         if day <= by:
             counted_by = counted
         if counted == rest_days:
-            return Count(day, counted_by)
-    return Count(LONGEST, counted_by)
+            return Count(day, counted_by, tuple(lost))
+    return Count(LONGEST, counted_by, tuple(lost))

@@ -130,6 +130,11 @@ class Schedule:
         return self._counts[1].counted
 
     @property
+    def lost_days(self) -> tuple[date, ...]:
+        """The days of the rest so far that do not count."""
+        return tuple(self.rest_start + timedelta(day) for day in self._counts[1].lost)
+
+    @property
     def count_complete(self) -> date:
         """The day on which the count is complete, without rain from now on."""
         return self.rest_start + timedelta(self._counts[1].complete)

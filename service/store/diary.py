@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Any
@@ -41,6 +41,20 @@ def live(connection: Connection, grower_id: int) -> list[Kept]:
         Kept(Entry(id_, kind, block, day, values, at, said_by), text)
         for id_, kind, block, day, values, at, said_by, text in connection.execute(_LIVE, {"grower": grower_id})
     ]
+
+
+def live_of(connection: Connection, grower_ids: Collection[int]) -> dict[int, list[Kept]]:
+    """The same for several growers at once, by grower."""
+    kept: dict[int, list[Kept]] = {id_: [] for id_ in grower_ids}
+    found = connection.execute(
+        select(entries)
+        .where(entries.c.grower_id.in_(sorted(grower_ids)), entries.c.voided_by.is_(None))
+        .order_by(entries.c.id)
+    )
+    for row in found:
+        entry = Entry(row.id, row.kind, row.block, row.day, row._mapping["values"], row.at, row.said_by)
+        kept[row.grower_id].append(Kept(entry, row.text_in_id))
+    return kept
 
 
 def append(

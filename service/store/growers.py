@@ -141,6 +141,17 @@ def after(connection: Connection, cooperative_id: int, grower_id: int, limit: in
     return list(connection.execute(_AFTER, given).scalars())
 
 
+def first_people(connection: Connection, grower_ids: Collection[int]) -> dict[int, Person]:
+    """The first number of each of these growers, whatever it agreed to."""
+    found = connection.execute(
+        _PEOPLE.where(numbers.c.grower_id.in_(sorted(grower_ids))).order_by(numbers.c.position, numbers.c.id)
+    )
+    people: dict[int, Person] = {}
+    for row in found:
+        people.setdefault(row.grower_id, _person(row))
+    return people
+
+
 def first_person(connection: Connection, grower_id: int) -> Person | None:
     """The first number of a grower, whatever it agreed to."""
     row = connection.execute(_OF_GROWER, {"grower": grower_id}).one_or_none()

@@ -394,6 +394,82 @@ matters = Table(
     Index(None, "cooperative_id", "state", "at"),
 )
 
+# Who may enter the desk. login: one for the whole service, in small letters. role: service.accounts says what it may.
+staff = Table(
+    "staff",
+    metadata,
+    _id(),
+    _cooperative(),
+    Column("login", String(64), nullable=False, unique=True),
+    Column("name", Text, nullable=False),
+    Column("role", String(16), nullable=False),
+    Column("language", String(16), nullable=False),
+    Column("password_hash", Text, nullable=False),
+    _at("closed_at", nullable=True),
+    _at(),
+    Index(None, "cooperative_id", "login"),
+)
+
+# The cookie's token stands here only as its hash. ended_at: left, revoked or followed by a newer login.
+staff_sessions = Table(
+    "staff_sessions",
+    metadata,
+    _id(),
+    _cooperative(),
+    Column("staff_id", Integer, ForeignKey("staff.id"), nullable=False),
+    Column("token_hash", String(64), nullable=False, unique=True),
+    Column("agent", Text, nullable=False),
+    _at(),
+    _at("seen_at"),
+    _at("ended_at", nullable=True),
+    Index(None, "staff_id", "ended_at"),
+)
+
+# Logins that failed, to slow down whoever guesses. What was typed may name nobody: it belongs to no cooperative.
+failed_logins = Table(
+    "failed_logins",
+    metadata,
+    _id(),
+    Column("login", String(64), nullable=False),
+    Column("address", String(64), nullable=False),
+    _at(),
+    Index(None, "login", "at"),
+    Index(None, "address", "at"),
+)
+
+# Forms that were sent, by the key that each bears: sent twice, a form has one effect and gets the same answer.
+# told: what the page then tells, as a key and values.
+sent_forms = Table(
+    "sent_forms",
+    metadata,
+    Column("key", String(64), primary_key=True),
+    _cooperative(),
+    Column("staff_id", Integer, ForeignKey("staff.id"), nullable=False),
+    Column("body_hash", String(64), nullable=False),
+    Column("location", Text, nullable=False),
+    _json("told"),
+    _at(),
+    Index(None, "at"),
+)
+
+# What the people of the cooperative did with a matter, never overwritten; the newest says how it stands.
+# deed: taken, given_back, put_off (until a day), closed, opened_again. after: the deed that its doer had before him, 0
+# for none: of two people who act at once one comes too late.
+matter_deeds = Table(
+    "matter_deeds",
+    metadata,
+    _id(),
+    _cooperative(),
+    Column("matter_id", Integer, ForeignKey("matters.id"), nullable=False),
+    Column("after", Integer, nullable=False),
+    Column("staff_id", Integer, ForeignKey("staff.id"), nullable=False),
+    Column("deed", String(16), nullable=False),
+    Column("said", Text, nullable=False),
+    Column("until", Date),
+    _at(),
+    UniqueConstraint("matter_id", "after"),
+)
+
 # How far the run of a local day has got: growers up to grower_id; reminders stand as rows up to `until`.
 daily_runs = Table(
     "daily_runs",

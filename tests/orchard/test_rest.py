@@ -43,6 +43,8 @@ def test_the_figure_for_60_mm_on_72_mm_of_soil_by_hand():
     """
     walked = [count(soil(72), REFERENCE, {21: 60}, 45, by).counted for by in (20, 21, 37, 38, 62)]
     assert walked == [20, 20, 20, 21, 45]
+    assert count(soil(72), REFERENCE, {21: 60}, 45, 62).lost == tuple(range(21, 38))
+    assert count(soil(72), REFERENCE, {21: 60}, 45, 23).lost == (21, 22, 23)
 
 
 @pytest.mark.parametrize("taw", TAWS)

@@ -1,0 +1,1 @@
+"""What every page has, whatever it shows: templates, its language, static files, security headers."""
