@@ -836,6 +836,13 @@ def _block_name(facts: Facts) -> str | None:
     return None
 
 
+def _of_one_litre(items: Sequence[Item]) -> bool:
+    """Whether one litre is named, with or without its number."""
+    return any(
+        item.mask & bit("litre") and (at == 0 or items[at - 1].number in (None, 1)) for at, item in enumerate(items)
+    )
+
+
 def share_that_cannot_be(facts: Facts) -> float | None:
     """A share over 100 ("leaf 150"): no slot, but read, so that it can be refused with what is possible."""
     told = [each.value for each in facts.amounts.quantities if each.kind == "percent"]
@@ -868,6 +875,8 @@ def extra_slots(facts: Facts, villages: Sequence[str], today: date) -> dict[str,
         units = [each.mask for each in following]
         if units and units[0] & gram and any(mask & litre for mask in units[1:]):
             extra["grams_per_litre"] = item.number
+        elif units and units[0] & gram and _of_one_litre(items[max(0, at - 4) : at]):
+            extra["grams_per_litre"] = item.number  # "in 1 litre 390 gram"
         elif units and units[0] & bit("percent") and (facts.has(bit("label")) or facts.has(bit("ethephon"))):
             extra.setdefault("grams_per_litre", item.number * 10)
             extra.setdefault("strength_from_percent", True)
