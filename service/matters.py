@@ -46,7 +46,7 @@ class Stale(Exception):
         self.standing = standing
 
 
-class Refused(ValueError):
+class Unfit(ValueError):
     """What is asked makes no sense for the matter as it stands, or says too little; the value is the field."""
 
 
@@ -62,7 +62,7 @@ def done(
 
     seen: the id of the newest deed that the person saw, 0 for none
     said: the reason of putting it off, or what was done about it: wanted for these two
-    Raises LookupError where the cooperative has no such matter, Stale, and Refused.
+    Raises LookupError where the cooperative has no such matter, Stale, and Unfit.
     """
     standing = matters.standing(connection, who.cooperative_id, matter_id)
     if standing is None:
@@ -71,12 +71,12 @@ def done(
         raise Stale(standing)
     said = said.strip()
     if (deed in ("put_off", "closed") and not said) or len(said) > LONGEST_SAID:
-        raise Refused("said")
+        raise Unfit("said")
     if deed == "put_off" and (until is None or until <= today):
-        raise Refused("until")
+        raise Unfit("until")
     possible = ("opened_again",) if standing.state == "closed" else ("taken", "given_back", "put_off", "closed")
     if deed not in possible or (deed == "given_back" and standing.deed not in ("taken", "put_off")):
-        raise Refused("deed")
+        raise Unfit("deed")
     if not matters.add_deed(
         connection, who.cooperative_id, matter_id, seen, who.id, deed, said, until if deed == "put_off" else None, at
     ):

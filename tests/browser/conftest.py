@@ -104,7 +104,7 @@ def played(database: Database, clock: SimulatedClock) -> tuple[Service, int, int
     return service, id_, other_id
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="package")
 def served(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
     database = Database(f"sqlite:///{tmp_path_factory.mktemp('desk')}/desk.sqlite3")
     migrate.create(database)
@@ -130,7 +130,7 @@ def served(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
         database.close()
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="package")
 def browser() -> Iterator[Any]:
     if CHROMIUM is None:
         pytest.skip("no chromium: apt-get install chromium")

@@ -13,7 +13,7 @@ from starlette.routing import Route
 
 from service.accounts import Right
 from service.clock import instant
-from service.matters import GROUP_OF, GROUPS, NOON, RANKS, UNKNOWN, Refused, done, group_of
+from service.matters import GROUP_OF, GROUPS, NOON, RANKS, UNKNOWN, Unfit, done, group_of
 from service.orchard.job import steps
 from service.store import ledger, matters
 from service.store.matters import SHOWN, Standing
@@ -115,7 +115,7 @@ def act(desk: Desk, asking: Asking) -> Response:
 
     try:
         return desk.write(asking, write, ADDRESS)
-    except Refused as refused:
+    except Unfit as refused:
         return one(desk, asking, 422, str(refused))
     except LookupError:
         raise Missing(str(matter_id)) from None
