@@ -85,6 +85,8 @@ def _turn(conversation: Conversation, meaning: Meaning, word: str | None, text: 
     if not farm.grower.joined and task not in BEFORE_JOINING and (put is None or put.dialog == "join"):
         return _stranger(conversation, task, slots, farm)
     to_a_reminder = put is None or put.until is not None or _lapsed(put, farm)
+    if word in ("evenings", "mornings"):
+        return Turn(conversation, (Reply(f"reminders.{word}"),), grower={"evenings_only": word == "evenings"})
     if word in ("more", "why") or (word == "thanks" and to_a_reminder):  # OK to a reminder is thanks, not done
         return _keyword(conversation, word, farm)
     lapsed = conversation.open is not None and _lapsed(conversation.open, farm)

@@ -601,3 +601,11 @@ def test_what_is_understood_ends_the_silence(talk: Any) -> None:
     assert talk.keys == ["undo.nothing"]
     talk.means("unclear")
     assert talk.keys == ["lost.say_again"]
+
+
+def test_a_grower_chooses_his_evenings(talk: Any) -> None:
+    on_a_farm(talk).means("unclear", word="evenings")
+    assert (talk.keys, talk.farm.grower.evenings_only) == (["reminders.evenings"], True)
+
+    talk.means("unclear", word="mornings")
+    assert (talk.keys, talk.farm.grower.evenings_only) == (["reminders.mornings"], False)
