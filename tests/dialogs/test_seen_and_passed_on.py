@@ -175,3 +175,17 @@ def test_every_dialogue_has_a_name_for_questions_back() -> None:
     unnamed = [name for name in DIALOGS if english.find(f"task.{name}") is None]
 
     assert set(unnamed) <= {"sure", "go_on"}
+
+
+def test_buds_that_open_before_the_second_spray_drop_it(talk: Any) -> None:
+    """Told as flowers or buds, after the cut and before the second spray: it is skipped; at other times a person hears."""
+    talk.has_block("1").has("cut_set", day="2026-10-23", date="2027-01-04").has("rest_begun", day="2026-11-20")
+    talk.has("spray", day="2026-12-17", product="ethephon").has("done", day="2027-01-04", job="cut")
+    talk.at("2027-01-05T09:00").means("log_flowering")
+
+    assert [entry[0] for entry in talk.written] == ["shoots"]
+    second = next(job for job in talk.farm.plan("1").jobs if job.kind == "second_spray")
+    assert second.dropped is not None
+
+    talk.means("log_flowering")
+    assert (talk.keys, talk.written) == (["passed_on.told"], [])
