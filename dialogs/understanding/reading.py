@@ -545,8 +545,9 @@ def _opening_reply(facts: Facts, asking: str) -> str | None:
     words = [item for item in facts.items if item.word[:1].isalpha()]
     if not words or len(words) > LONGEST_REPLY:
         return None
-    if asking == "confirm" and words[0].mask & YES and not words[0].mask & NO and not facts.blocks:
-        return "yes"  # also with a day: "yes picked in sept"
+    named = [block for block in facts.blocks if block != "all"]
+    if asking == "confirm" and words[0].mask & YES and not words[0].mask & NO and not named:
+        return "yes"  # also with a day, "yes picked in sept"; "yes both" is a yes to what was asked
     if facts.days or facts.blocks or facts.jobs:
         return None
     if asking == "confirm":
