@@ -569,6 +569,11 @@ def _says_little(facts: Facts) -> bool:
     )
 
 
+def _left_over(items: Sequence[Item]) -> bool:
+    """Whether plants are told as not done yet: "cut done, 40 plants left"."""
+    return any(before.mask & bit("plant") and after.mask & bit("remain") for before, after in pairwise(items))
+
+
 def _doubtful(task: str, slots: Mapping[str, Any], facts: Facts, score: float) -> bool:
     """Whether a reading should be asked back although it is the likeliest."""
     if task in ("unclear", "stop", "delete_me"):
@@ -591,6 +596,8 @@ def _doubtful(task: str, slots: Mapping[str, Any], facts: Facts, score: float) -
     if facts.has(bit("either_tense")) and not facts.has(bit("#past") | bit("#future") | bit("#delay")):
         return True
     if _signed(facts.items):
+        return True
+    if task == "report_done" and "plants" in slots and _left_over(facts.items):
         return True
     unknown = sum(
         1 for item in facts.items if not (item.known or item.used) and len(item.raw) > 2 and item.word[:1].isalpha()

@@ -230,3 +230,33 @@ def test_the_remaining_cut_done_is_done_in_marathi(text: str) -> None:
 @pytest.mark.parametrize("text", ["कधीच केली नाही", "नाय केली कधी", "कधी केलीच नाही"])
 def test_never_done_is_no_in_marathi(text: str) -> None:
     assert read(text, "mr", "planted").task == "no"
+
+
+@pytest.mark.parametrize(
+    ("lang", "text"),
+    [("en", "cut done 40 plants left"), ("mr", "छाटणी झाली फक्त 40 झाडं राहिलीत"), ("hi", "छंटाई हो गई, 40 पौधे बाकी")],
+)
+def test_plants_left_are_not_kept_as_done_unasked(lang: str, text: str) -> None:
+    meaning = read(text, lang)
+
+    assert (meaning.task, meaning.clarify) == ("report_done", True)
+
+
+@pytest.mark.parametrize("text", ["सगळा पाला पडला", "सगळी पानं पडली"])
+def test_fallen_leaves_are_leaf_fall_in_marathi(text: str) -> None:
+    meaning = read(text, "mr")
+
+    assert (meaning.task, meaning.slots, meaning.clarify) == ("log_leaf_drop", {"percent": 100}, False)
+
+
+@pytest.mark.parametrize(
+    ("lang", "text"),
+    [
+        ("mr", "120 झाडांची छाटणी झाली, बाकी राहिली"),
+        ("hi", "120 पौधों की छंटाई हो गई, बाकी रह गए"),
+    ],
+)
+def test_the_part_that_is_cut_is_kept_beside_what_remains(lang: str, text: str) -> None:
+    meaning = read(text, lang)
+
+    assert (meaning.task, meaning.slots, meaning.clarify) == ("report_done", {"plants": 120, "job": "cut"}, False)
