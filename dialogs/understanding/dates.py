@@ -266,8 +266,15 @@ def _day_at(items: list[Item], at: int, today: date, asking: str | None) -> tupl
             year_at = 3 if _is(look(2), YEAR) else 2
             year = _year_of(look(year_at))
             return Day("month", month=named, year=year), at + (year_at + 1 if year else 2)  # "month 3 year 2017"
-    if mask & LAST_YEAR and asking == "planted":
-        return Day("years_back", 1), at + 1
+    if mask & LAST_YEAR:
+        ahead = 1
+        while _is(look(ahead), IN | OF | MONTH):
+            ahead += 1
+        named_day, end = _day_at(items, at + ahead, today, asking) if look(ahead) else (None, at)
+        if named_day is not None and named_day.month is not None and named_day.year is None:
+            return replace(named_day, year=today.year - 1), end  # "last year january", "last year on 5 january"
+        if asking == "planted":
+            return Day("years_back", 1), at + 1
     if mask & (DATE_WORD | DATE_BEFORE):
         value = _whole(look(1))
         if (

@@ -571,8 +571,9 @@ def _opening_reply(facts: Facts, asking: str) -> str | None:
     words = [item for item in facts.items if item.word[:1].isalpha()]
     if not words or len(words) > LONGEST_REPLY:
         return None
-    if asking == "confirm" and words[0].mask & YES and not words[0].mask & NO and not facts.blocks:
-        return "yes"  # also with a day: "yes picked in sept"
+    named = [block for block in facts.blocks if block != "all"]
+    if asking == "confirm" and words[0].mask & YES and not words[0].mask & NO and not named:
+        return "yes"  # also with a day, "yes picked in sept"; "yes both" is a yes to what was asked
     if facts.days or facts.blocks or facts.jobs:
         return None
     if asking == "confirm":
@@ -592,6 +593,11 @@ def _says_little(facts: Facts) -> bool:
         item.number is None and (item.mask & _REPLY_FILL or not item.word[:1].isalnum() or item.mask & bit("not_prev"))
         for item in facts.items
     )
+
+
+def _left_over(items: Sequence[Item]) -> bool:
+    """Whether plants are told as not done yet: "cut done, 40 plants left"."""
+    return any(before.mask & bit("plant") and after.mask & bit("remain") for before, after in pairwise(items))
 
 
 def _doubtful(task: str, slots: Mapping[str, Any], facts: Facts, score: float) -> bool:
@@ -616,6 +622,8 @@ def _doubtful(task: str, slots: Mapping[str, Any], facts: Facts, score: float) -
     if facts.has(bit("either_tense")) and not facts.has(bit("#past") | bit("#future") | bit("#delay")):
         return True
     if _signed(facts.items):
+        return True
+    if task == "report_done" and "plants" in slots and _left_over(facts.items):
         return True
     unknown = sum(
         1 for item in facts.items if not (item.known or item.used) and len(item.raw) > 2 and item.word[:1].isalpha()

@@ -187,7 +187,7 @@ def _days(slots: dict[str, Any], task: str, facts: Facts, today: date | None, as
                 if today is None:
                     slots["planted"] = "?"
                 elif day.month is None:
-                    slots["planted"] = f"{day.year:04d}"
+                    slots["planted"] = f"{day.year:04d}{_month_before(day, days)}"
                 else:
                     slots["planted"] = month_of(day, today, -1)
             elif day.month is not None:
@@ -222,6 +222,13 @@ def _day_planted(days: Sequence[Day], facts: Facts) -> Day | None:
         return None
     # After the word rather than before it, where both are as near.
     return min(dated, key=lambda day: min(2 * abs(day.at - at) + (day.at < at) for at in told), default=None)
+
+
+def _month_before(year: Day, days: Sequence[Day]) -> str:
+    """The month told without a year just before a year told alone, as "-MM": "january, that is 2026"; else empty."""
+    before = days[days.index(year) - 1] if days.index(year) else None
+    of_year = before is not None and before.kind == "month" and before.month is not None and before.year is None
+    return f"-{before.month:02d}" if of_year and before is not None else ""
 
 
 def _month_and_year(day: Day, today: date) -> bool:

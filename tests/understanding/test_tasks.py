@@ -27,6 +27,8 @@ def read(text: str, lang: str, asking: str | None = None) -> Meaning:
         ("hi", "हां सितंबर में तोड़ लिए"),
         ("hi_Latn", "haan sab tod liye"),
         ("hi_Latn", "haan hata do"),
+        ("hi", "हां दोनों के तोड़ लिए"),
+        ("mr", "हो दोन्हीची काढली"),
     ],
 )
 def test_what_opens_with_yes_is_yes_to_a_question(lang: str, text: str) -> None:
@@ -181,3 +183,80 @@ def test_why_tells_the_shares_of_the_model_and_of_both() -> None:
     why = understand("rain 12", "en", TODAY, None, LANGUAGES, explain=True).why
 
     assert [line.partition(":")[0] for line in why[-2:]] == ["model", "together"]
+
+
+@pytest.mark.parametrize(
+    ("text", "month"),
+    [
+        ("last year january", "2025-01"),
+        ("last year in january", "2025-01"),
+        ("january last year", "2025-01"),
+        ("last year", "2025"),
+        ("last january", "2026-01"),
+        ("last january, that is 2026", "2026-01"),
+        ("january", "2026-01"),
+    ],
+)
+def test_a_month_takes_the_year_told_beside_it(text: str, month: str) -> None:
+    assert read(text, "en", "planted").slots == {"planted": month}
+
+
+@pytest.mark.parametrize(
+    ("text", "slots"),
+    [
+        ("chatni 4 jan", {"date": "2027-01-04"}),
+        ("chatni 4 jan la", {"date": "2027-01-04"}),
+    ],
+)
+def test_jan_is_january_in_marathi_where_no_hands_are_asked_for(text: str, slots: dict[str, Any]) -> None:
+    meaning = read(text, "mr")
+
+    assert (meaning.task, meaning.slots, meaning.clarify) == ("set_cut_day", slots, False)
+
+
+def test_jan_is_people_in_marathi_where_they_are_asked_for() -> None:
+    meaning = read("chatni la 6 jan pahijet", "mr")
+
+    assert (meaning.task, meaning.slots) == ("crew", {"people": 6, "job": "cut"})
+
+
+@pytest.mark.parametrize("text", ["राहिलेली छाटणी पण झाली", "उरलेली छाटणी संपली", "rahileli chatni zali"])
+def test_the_remaining_cut_done_is_done_in_marathi(text: str) -> None:
+    meaning = read(text, "mr")
+
+    assert (meaning.task, meaning.slots, meaning.clarify) == ("report_done", {"job": "cut"}, False)
+
+
+@pytest.mark.parametrize("text", ["कधीच केली नाही", "नाय केली कधी", "कधी केलीच नाही"])
+def test_never_done_is_no_in_marathi(text: str) -> None:
+    assert read(text, "mr", "planted").task == "no"
+
+
+@pytest.mark.parametrize(
+    ("lang", "text"),
+    [("en", "cut done 40 plants left"), ("mr", "छाटणी झाली फक्त 40 झाडं राहिलीत"), ("hi", "छंटाई हो गई, 40 पौधे बाकी")],
+)
+def test_plants_left_are_not_kept_as_done_unasked(lang: str, text: str) -> None:
+    meaning = read(text, lang)
+
+    assert (meaning.task, meaning.clarify) == ("report_done", True)
+
+
+@pytest.mark.parametrize("text", ["सगळा पाला पडला", "सगळी पानं पडली"])
+def test_fallen_leaves_are_leaf_fall_in_marathi(text: str) -> None:
+    meaning = read(text, "mr")
+
+    assert (meaning.task, meaning.slots, meaning.clarify) == ("log_leaf_drop", {"percent": 100}, False)
+
+
+@pytest.mark.parametrize(
+    ("lang", "text"),
+    [
+        ("mr", "120 झाडांची छाटणी झाली, बाकी राहिली"),
+        ("hi", "120 पौधों की छंटाई हो गई, बाकी रह गए"),
+    ],
+)
+def test_the_part_that_is_cut_is_kept_beside_what_remains(lang: str, text: str) -> None:
+    meaning = read(text, lang)
+
+    assert (meaning.task, meaning.slots, meaning.clarify) == ("report_done", {"plants": 120, "job": "cut"}, False)
