@@ -109,7 +109,7 @@ def _turn(conversation: Conversation, meaning: Meaning, word: str | None, text: 
     if task in ("yes", "no"):  # to an echo that asks whether it is wrong: neither takes it back
         return Turn(replace(conversation, lost=0), (Reply("undo.stands"),), progress=False)
     if (
-        task in ("unclear", "log_rain")
+        task in ("unclear", "log_rain", "undo")
         and "instead" in slots
         and (put_right := _rain_put_right(slots["instead"], farm))
     ):
@@ -345,6 +345,9 @@ def _answer(
         and not (named and ask.reads in known and ask.reads not in filled)
     ):
         told[ask.slot] = told.pop(ask.reads)
+    if ask.slot == "block" and (of_each := told.pop("of_each", None)):  # the figures of each block, told with them
+        figures = [slot for slot in ("percent", "amount_mm", "minutes") if slot in known]
+        told.update({slot: of_each for slot in figures[:1]})
     if task in ("yes", "no"):
         if "confirm" in (ask.slot, ask.reads) or ask.or_yes:
             told[ask.slot] = task == "yes"

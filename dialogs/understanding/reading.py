@@ -9,7 +9,7 @@ from typing import Any
 from dialogs.language import Language
 from dialogs.lexicon import CONCEPTS, Lexicon, bit
 from dialogs.understanding.blocks import KnownBlock, find_blocks, find_jobs, perhaps_places
-from dialogs.understanding.dates import ANY_WEEKDAY, MONTHS, Day, find_days, resolve
+from dialogs.understanding.dates import ANY_EITHER, ANY_FIXED, ANY_WEEKDAY, MONTHS, Day, find_days, resolve
 from dialogs.understanding.numbers import join_numbers
 from dialogs.understanding.quantities import ANY_UNIT, REFUSES_NEXT, REFUSES_PREV, Amounts, measure
 from dialogs.understanding.slots import PAST_TASKS, Facts, extra_slots, fill, has_value, share_that_cannot_be
@@ -118,8 +118,8 @@ def understand(
     table = task_table()
     normal = normalise(text)
     items = items_of(normal, lexicon, names=asking == "name")
-    if asking == "name" and any(item.mask & NO_NAMES for item in items) and any(item.number for item in items):
-        asking = None  # "cut block 4 4 jan" is nobody's name
+    if asking == "name" and _is_no_name(items):
+        asking = None  # "cut block 4 4 jan" is nobody's name, nor is "poison"
     words = " ".join(item.word for item in items if item.word[:1].isalnum())
     command = lexicon.keywords.get(words) if len(words) <= 60 else None
     if command in WHOLE_TEXTS and not (command == "resume" and asking):
@@ -192,6 +192,12 @@ def _said_by_a_value(facts: Facts) -> tuple[str, ...]:
 
 JOB_NAMES = bit("cut") | bit("clean") | bit("defoliate") | bit("copper")
 VALUE_WORDS = bit("percent") | bit("half") | bit("#fraction") | JOB_NAMES
+
+
+def _is_no_name(items: Sequence[Item]) -> bool:
+    if any(item.mask & (HARM_NAMED | bit("poison") | bit("poisoned")) and not item.guessed for item in items):
+        return True
+    return any(item.mask & NO_NAMES for item in items) and any(item.number for item in items)
 
 
 def _asks_a_dose(ranked: Sequence[tuple[str, float]]) -> bool:
@@ -288,6 +294,10 @@ def _leave_out_undone(items: list[Item]) -> None:
         ends += 1
     undone = next((at for at in range(ends, len(items)) if items[at].mask & UNDONE), None)
     others = [at for at in range(ends, len(items)) if items[at].mask & WORK & ~reported & ~DONE]
+    if reported and undone is not None and items[undone].mask & bit("remain_job") and not others:
+        for item in items[undone + 1 :]:  # "half cut, the rest tomorrow": the day is not that of the half
+            item.mask &= ~(ANY_FIXED | ANY_EITHER | ANY_WEEKDAY)
+        return
     if not reported or undone is None or not others:
         return
     for item in items[min(undone, others[0]) :]:
@@ -441,7 +451,10 @@ def _while_asked(facts: Facts, asking: str, table: Tasks) -> tuple[str, float, b
         plain_reply = _opening_reply(facts, asking)
     if plain_reply:
         return plain_reply, 8.0, False, []
-    if asking == "confirm" or (asking == "planted" and facts.present & bit("cut")):
+    if asking in FIGURES and facts.present & PRODUCTS and facts.present & bit("#litres"):
+        return "mix_spray", NAMED, False, []  # "bordeaux 100 l" is no rain
+    others = OWN_NOUNS & ~FIGURES.get(asking, OWN_NOUNS)
+    if asking == "confirm" or (asking == "planted" and facts.present & bit("cut")) or facts.present & others:
         every = sorted(table.scores(facts.present).items(), key=lambda pair: -pair[1])
         task, score, close = _best(facts, every, table)
         removing = facts.blocks and facts.present & bit("delete")
@@ -487,7 +500,7 @@ def _never(task: str, score: float, facts: Facts, asking: str | None) -> Collect
     words = [item for item in facts.items if item.word[:1].isalnum()]
     plain = all(item.known and not item.guessed for item in words)
     few = len(words) <= 2 and not any(item.guessed for item in words)
-    if few and words[0].mask & COMMANDS:
+    if (few and words[0].mask & COMMANDS) or (task == "mix_spray" and asking in FIGURES):
         return REPLIES
     if (
         task in WRITES
@@ -500,6 +513,12 @@ def _never(task: str, score: float, facts: Facts, asking: str | None) -> Collect
 
 
 REPLIES = ("answer", "yes", "no")
+# Figures that are asked for, and the things that they are told of.
+FIGURES = {
+    "amount_mm": bit("rain"),
+    "minutes": bit("irrigate") | bit("irrigated"),
+}
+PRODUCTS = bit("ethephon") | bit("bordeaux") | bit("copper")
 NAMED = 8.0
 FULL_TASK = 6.0
 LONGEST_REPLY = 6
@@ -623,6 +642,8 @@ def _doubtful(task: str, slots: Mapping[str, Any], facts: Facts, score: float) -
         return True
     if _signed(facts.items):
         return True
+    if task == "set_cut_day" and any(day.kind == "either" for day in facts.days) and not facts.has(INTENDED):
+        return True  # "kal chhatai ki": done yesterday, or of tomorrow
     if task == "report_done" and "plants" in slots and _left_over(facts.items):
         return True
     unknown = sum(
@@ -641,6 +662,9 @@ def _signed(items: Sequence[Item]) -> bool:
     )
 
 
+INTENDED = 0
+for _name in "will set fix move change later postpone_verb want".split():
+    INTENDED |= bit(_name)
 HALF_A_YEAR = 183
 
 

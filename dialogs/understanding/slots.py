@@ -282,7 +282,7 @@ def _amounts(slots: dict[str, Any], task: str, facts: Facts, asking: str | None)
     litres = by_kind.get("litres", [])
     rain = [("mm", value) for value in by_kind.get("mm", [])]
     if litres:
-        if task == "log_rain" or asking == "amount_mm":
+        if task == "log_rain" or (asking == "amount_mm" and task == "answer"):
             rain += [("litres", value) for value in litres]
         elif (
             amounts.per_plant and asking != "volume_l" and task in ("log_watering", "answer", "water_need")
@@ -862,7 +862,7 @@ def _instead(items: Sequence[Item]) -> float | None:
     words = [
         item for item in items if item.word[:1].isalnum() and (item.number is not None or item.mask & ~_SAYS_NOTHING)
     ]
-    if len(words) != 2 or not words[0].mask & (bit("no") | NOT) or not words[1].spelt[:1].isdigit():
+    if len(words) != 2 or not words[0].mask & (bit("no") | NOT | bit("wrong")) or not words[1].spelt[:1].isdigit():
         return None
     return words[1].number
 
@@ -902,6 +902,9 @@ def extra_slots(facts: Facts, villages: Sequence[str], today: date) -> dict[str,
         extra["flowering"] = True
     if not any(item.mask & bit("name_is") for item in items) and _name_after_cue(facts):
         extra["own_name"] = True  # who says so gives his own name, not a block's
+    free = [each for each in facts.amounts.bare if not items[each.at].used]
+    if len(facts.blocks) > 1 and len(free) == len(facts.blocks):
+        extra["of_each"] = [_number(each.value) for each in free]  # "block 1: 90, block 2: 70", asked which block
     if (instead := _instead(items)) is not None:
         extra["instead"] = _number(instead)
     rest = [at for at, item in enumerate(items) if item.mask & (bit("stopped_water") | bit("rest") | bit("halt"))]

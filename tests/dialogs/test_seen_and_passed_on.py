@@ -178,7 +178,7 @@ def test_every_dialogue_has_a_name_for_questions_back() -> None:
 
 
 def test_buds_that_open_before_the_second_spray_drop_it(talk: Any) -> None:
-    """Told as flowers or buds, after the cut and before the second spray: it is skipped; at other times a person hears."""
+    """Told as flowers or buds after the cut: the second spray is skipped. At other times a person hears."""
     talk.has_block("1").has("cut_set", day="2026-10-23", date="2027-01-04").has("rest_begun", day="2026-11-20")
     talk.has("spray", day="2026-12-17", product="ethephon").has("done", day="2027-01-04", job="cut")
     talk.at("2027-01-05T09:00").means("log_flowering")

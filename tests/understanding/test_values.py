@@ -312,3 +312,29 @@ def test_no_and_a_number_puts_the_last_figure_right(lang: str, text: str) -> Non
 def test_a_value_alone_offers_what_it_may_be_told_for(text: str, tasks: list[str]) -> None:
     meant = read(text)
     assert (meant.task, [reading.task for reading in meant.readings]) == ("unclear", tasks)
+
+
+@pytest.mark.parametrize(
+    ("lang", "asking", "text", "task", "slots"),
+    [
+        ("en", "name", "hurt", "hurt", {}),
+        ("en", "amount_mm", "bordeaux 100 l", "mix_spray", {"product": "bordeaux", "volume_l": 100}),
+        ("hi_Latn", "amount_mm", "patte gire 80", "log_leaf_drop", {"percent": 80}),
+        ("hi_Latn", "minutes", "patte gire 80", "log_leaf_drop", {"percent": 80}),
+        ("hi_Latn", None, "aadhi chhatai hui baki kal", "report_done", {"job": "cut", "percent": 50}),
+        ("en", None, "almost all leaf fell", "log_leaf_drop", {}),
+    ],
+)
+def test_another_thing_is_no_answer(lang: str, asking: str | None, text: str, task: str, slots: dict[str, Any]) -> None:
+    meant = read(text, lang, asking)
+    assert (meant.task, meant.slots) == (task, slots)
+
+
+def test_a_cut_of_kal_is_asked_back() -> None:
+    """Yesterday and tomorrow are one word."""
+    assert read("kal chhatai ki", "hi_Latn").clarify
+    assert not read("kal chhatai karunga", "hi_Latn").clarify
+
+
+def test_the_figures_of_each_block_asked_for() -> None:
+    assert read("block 1: 90, block 2: 70", asking="block").extra["of_each"] == [90, 70]
