@@ -13,6 +13,7 @@ from decimal import Decimal
 from typing import Any
 
 from dialogs.answers import between, listed, own_blocks, several_blocks, the_blocks
+from dialogs.block_facts import possible_plants
 from dialogs.care import care
 from dialogs.dialog import Ask, AskAgain, Dialog, Filled, Outcome, Reply, never, told
 from dialogs.farm import Farm
@@ -119,12 +120,13 @@ def _volume_open(filled: Filled, farm: Farm) -> bool:
 
 
 def _water(filled: Filled, farm: Farm) -> Water | None:
-    """The spray water: as told, else for the block's plants, else one pump where only that was told."""
+    """The spray water: as told, else for so many plants or all of the block, else one pump where only that was told."""
     pump_l = whole_pump(filled.get("pump_l"), farm.settings)
     if (volume := _volume(filled)) is not None:
         return Water(Decimal(str(volume)), pump_l, whole=False)
     number = _number(filled, farm)
-    water = block_water(farm.blocks[number], farm.today, pump_l, farm.settings) if number is not None else None
+    plants = filled.get("plants")
+    water = block_water(farm.blocks[number], farm.today, pump_l, farm.settings, plants) if number is not None else None
     if water is None and filled.get("pump_l") is not None:
         return Water(pump_l, pump_l, whole=False)
     return water
@@ -136,7 +138,7 @@ def _dose(filled: Filled, farm: Farm) -> Outcome:
         return Outcome((Reply("mix_spray.no_dose"),))
     values: dict[str, Any] = {}
     if number is not None:
-        values |= {"block": number, "plants": farm.blocks[number].plants}
+        values |= {"block": number, "plants": filled.get("plants") or farm.blocks[number].plants}
     size = "block" if water.whole else "pumps" if water.volume_l > water.pump_l else "one"
     if product not in ETHEPHON:
         mix = Reply("mix_spray.bordeaux_" + size, {**values, **bordeaux_values(water), "product": "bordeaux"})
@@ -187,6 +189,7 @@ MIX_SPRAY = Dialog(
     "mix_spray",
     asks=(
         told("block", own_blocks),
+        told("plants", possible_plants),
         Ask("grams_per_litre", "mix_spray.which_label", _possible_strength, when=never, reads="ppm"),
         told("percent", _label_percent),
         told("ppm", possible_ppm),

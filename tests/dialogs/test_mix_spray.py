@@ -38,6 +38,15 @@ def test_label_in_percent_and_a_pump_of_16_litres(talk: Any) -> None:
     assert talk.conversation.more[0].key == "care.body"
 
 
+def test_a_dose_for_so_many_plants(talk: Any) -> None:
+    """300 plants x 1.5 l = 450 l = 30 pumps of 15 l; 1000 / 390 x 15 = 38.46 ml, told 38; 30 x 38 = 1140."""
+    in_rest(talk)
+    talk.means("mix_spray", product="ethephon", plants=300)
+
+    assert (talk.values["plants"], talk.values["pumps"], talk.values["pump_ml"]) == (300, 30, 38)
+    assert talk.values["all_ml"] == 1140
+
+
 def test_black_soil_is_stronger_before_the_cut_only(talk: Any) -> None:
     """Practice: 2000 ppm on black soil in the first spray, 1000 in the second; the text says who rules."""
     in_rest(talk, soil="black")
