@@ -38,6 +38,7 @@ FLAGS = [
 AXE = (Path(__file__).parent / "vendored" / "axe.min.js").read_text(encoding="utf-8")
 
 
+@pytest.hookimpl(tryfirst=True)  # before the groups are read
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     """One process serves all of them."""
     for item in items:
