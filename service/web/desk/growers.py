@@ -125,20 +125,8 @@ def _told(asking: Asking, row: Any) -> list[str]:
                 found.append(language.text(names.RULINGS.get(value, value)))
             case "picked", bool():
                 found.append(language.text("all picked") if value else language.text("not all picked"))
-            case (("amount_mm" | "rain_mm"), (int() | float())):
-                found.append(language.text("%(number)s mm", number=figure(value)))
-            case "minutes", (int() | float()):
-                found.append(language.text("%(number)s minutes", number=figure(value)))
-            case "plants", (int() | float()):
-                found.append(language.text("%(number)s plants", number=figure(value)))
-            case "percent", (int() | float()):
-                found.append(language.text("%(number)s %%", number=figure(value)))
-            case "volume_l", (int() | float()):
-                found.append(language.text("%(number)s litres", number=figure(value)))
-            case "litres_per_plant", (int() | float()):
-                found.append(language.text("%(number)s litres a plant", number=figure(value)))
-            case "area_ha", (int() | float()):
-                found.append(language.text("%(number)s ha", number=figure(value)))
+            case _, (int() | float()) if name in names.FIGURES:
+                found.append(language.text(names.FIGURES[name], number=figure(value)))
             case "spacing_ft", [first, second]:
                 found.append(language.text("%(row)s × %(plant)s ft", row=figure(first), plant=figure(second)))
             case "spacing_m", [first, second] if "spacing_ft" not in values:

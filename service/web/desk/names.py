@@ -69,6 +69,18 @@ IF_LEFT = {
     "not_delivered": N_("The grower thinks that nothing is due."),
 }
 
+# The figures of a diary entry.
+FIGURES = {
+    "amount_mm": N_("%(number)s mm"),
+    "rain_mm": N_("%(number)s mm"),
+    "minutes": N_("%(number)s minutes"),
+    "plants": N_("%(number)s plants"),
+    "percent": N_("%(number)s %%"),
+    "volume_l": N_("%(number)s litres"),
+    "litres_per_plant": N_("%(number)s litres a plant"),
+    "area_ha": N_("%(number)s ha"),
+}
+
 DEEDS = {
     "taken": N_("Taken"),
     "given_back": N_("Given back"),
