@@ -36,11 +36,11 @@ def passed_on(task: str, matter: str) -> Dialog:
 
 
 def _flowering(filled: Filled, farm: Farm) -> Outcome:
-    """Buds that open after the cut, before the second spray: that is what decides whether it is still given."""
+    """Buds that open after the cut decide whether the second spray is still given: it is asked how many."""
     meant = [number for number in farm.blocks if filled.get("block") in (None, "all", number)]
     waiting = [number for number in meant if _second_spray_is_open(number, farm)]
     if waiting:
-        return Outcome(then=("log_shoots", {"block": waiting, "shoots": "few", **_its_day(filled)}))
+        return Outcome(then=("log_shoots", {"block": waiting, **_its_day(filled)}))
     return _pass_on("log_flowering", "flowering", filled, farm)
 
 

@@ -178,10 +178,12 @@ def test_every_dialogue_has_a_name_for_questions_back() -> None:
 
 
 def test_buds_that_open_before_the_second_spray_drop_it(talk: Any) -> None:
-    """Told as flowers or buds after the cut: the second spray is skipped. At other times a person hears."""
+    """Told as flowers after the cut, it is asked how many: then the second spray is skipped. Else a person hears."""
     talk.has_block("1").has("cut_set", day="2026-10-23", date="2027-01-04").has("rest_begun", day="2026-11-20")
     talk.has("spray", day="2026-12-17", product="ethephon").has("done", day="2027-01-04", job="cut")
     talk.at("2027-01-05T09:00").means("log_flowering")
+    assert (talk.asked, talk.written) == ("log_shoots.shoots", [])
+    talk.means("answer", shoots="few")
 
     assert [entry[0] for entry in talk.written] == ["shoots"]
     second = next(job for job in talk.farm.plan("1").jobs if job.kind == "second_spray")
