@@ -39,6 +39,7 @@ FILLER = bit("filler")
 EACH = bit("per_plant") | bit("everywhere")  # "every tree" counts no trees
 HASTA, UNTIL = bit("hasta"), bit("to")
 SEASONAL = bit("season_word") | bit("mrig") | bit("ambe")
+POISON = bit("poison") | bit("poisoned")
 FALLING, DRIP = bit("fall") | bit("fallen") | bit("flower_drop") | bit("splash") | bit("ill"), bit("drip")
 HARMLESS = bit("harmless") | bit("by_hand")
 HARM = 0
@@ -129,7 +130,11 @@ def understand(
     task, score, clarify, ranked = _choose(facts, scores, asking, table)
     shares = languages[lang].model.shares(normal, facts.present, asking, lang)
     # A plain yes or no is settled, and so is a block that is to be taken off: not the grower, not his last entry.
-    settled = task in ("yes", "no") or (task == "unclear" and bool(facts.blocks) and facts.has(TAKEN_OFF))
+    settled = (
+        task in ("yes", "no")
+        or _cries_poison(facts)
+        or (task == "unclear" and bool(facts.blocks) and facts.has(TAKEN_OFF))
+    )
     never = _never(task, score, facts, asking)
     likely = together(task, ranked, shares, never)
     # Where the model holds it for what it plainly is not, what it leaves to the tasks says nothing.
@@ -195,7 +200,7 @@ VALUE_WORDS = bit("percent") | bit("half") | bit("#fraction") | JOB_NAMES
 
 
 def _is_no_name(items: Sequence[Item]) -> bool:
-    if any(item.mask & (HARM_NAMED | bit("poison") | bit("poisoned")) and not item.guessed for item in items):
+    if any(item.mask & (HARM_NAMED | POISON) and not item.guessed for item in items):
         return True
     return any(item.mask & NO_NAMES for item in items) and any(item.number for item in items)
 
@@ -261,20 +266,14 @@ def read_facts(
 
 
 # Tells that something was done, that it was not, and of what.
-DONE = (
-    bit("done")
-    | bit("done_word")
-    | bit("finished")
-    | bit("sprayed")
-    | bit("irrigated")
-    | bit("cleaned")
-    | bit("cut_past")
-)
+DONE = 0
+for _name in "done done_word finished sprayed irrigated cleaned cut_past".split():
+    DONE |= bit(_name)
 UNDONE = bit("not") | bit("not_yet") | bit("cannot") | bit("remain_job")
 WORK = 0
-for (
-    _name
-) in "cut cut_past clean cleaned spray sprayed defoliate irrigate irrigated copper bordeaux ethephon rain".split():
+for _name in (
+    "cut cut_past clean cleaned spray sprayed defoliate irrigate irrigated copper bordeaux ethephon rain"
+).split():
     WORK |= bit(_name)
 
 
@@ -382,6 +381,8 @@ def _choose(
 ) -> tuple[str, float, bool, list[tuple[str, float]]]:
     """The task, its score, whether another is too close, and the ranking."""
     ranked = sorted(scores.items(), key=lambda pair: -pair[1])
+    if _cries_poison(facts):
+        return "hurt", SURELY_HURT, False, ranked
     hurt = scores.get("hurt", 0.0)
     if hurt >= SURELY_HURT:
         return "hurt", hurt, False, ranked
@@ -396,6 +397,12 @@ def _choose(
     if score < LEAST:
         return _likeliest(facts, table) or ("unclear", score, True, ranked)
     return task, score, close, ranked
+
+
+def _cries_poison(facts: Facts) -> bool:
+    """Whether a text is the one word: whoever types no more may not be able to."""
+    said = [item for item in facts.items if item.word[:1].isalnum()]
+    return any(item.mask & POISON for item in said) and all(item.mask & (POISON | FILLER) for item in said)
 
 
 def _likeliest(facts: Facts, table: Tasks) -> tuple[str, float, bool, list[tuple[str, float]]] | None:
@@ -513,12 +520,6 @@ def _never(task: str, score: float, facts: Facts, asking: str | None) -> Collect
 
 
 REPLIES = ("answer", "yes", "no")
-# Figures that are asked for, and the things that they are told of.
-FIGURES = {
-    "amount_mm": bit("rain"),
-    "minutes": bit("irrigate") | bit("irrigated"),
-}
-PRODUCTS = bit("ethephon") | bit("bordeaux") | bit("copper")
 NAMED = 8.0
 FULL_TASK = 6.0
 LONGEST_REPLY = 6
@@ -529,6 +530,13 @@ for _name in "what when how how_much which why can qmark how_long".split():
 OWN_NOUNS = 0
 for _name in "rain leaf cut spray sprayed irrigate irrigated clean cleaned shoot rest stopped_water defoliate".split():
     OWN_NOUNS |= bit(_name)
+# Figures that are asked for, and the things that they are told of.
+FIGURES = {
+    "amount_mm": bit("rain"),
+    "minutes": bit("irrigate") | bit("irrigated"),
+    "plants": OWN_NOUNS & ~(bit("leaf") | bit("rain")),
+}
+PRODUCTS = bit("ethephon") | bit("bordeaux") | bit("copper")
 NO_NAMES = OWN_NOUNS | bit("plant") | bit("tree") | bit("feet") | bit("metre") | bit("acre")
 COMMANDS = bit("schedule") | bit("dates")  # "plan 1" is no figure of anything
 HARM_NAMED = bit("ill") | bit("hurt_word") | bit("collapse") | bit("unconscious") | bit("blood") | bit("body")

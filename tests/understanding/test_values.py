@@ -338,3 +338,15 @@ def test_a_cut_of_kal_is_asked_back() -> None:
 
 def test_the_figures_of_each_block_asked_for() -> None:
     assert read("block 1: 90, block 2: 70", asking="block").extra["of_each"] == [90, 70]
+
+
+@pytest.mark.parametrize("asking", [None, "name", "block", "amount_mm", "confirm"])
+@pytest.mark.parametrize(("lang", "text"), [("en", "poison"), ("en", "Poison!!"), ("hi", "जहर"), ("hi_Latn", "zehar")])
+def test_the_one_word_poison_is_a_call_for_help(lang: str, text: str, asking: str | None) -> None:
+    assert read(text, lang, asking).task == "hurt"
+
+
+def test_fallen_leaves_are_no_plants() -> None:
+    assert read("patte gire 80", "hi_Latn", "plants").task == "log_leaf_drop"
+    assert read("cut 100 plants", asking="plants").slots["plants"] == 100
+    assert read("240", asking="plants").slots == {"plants": 240}
