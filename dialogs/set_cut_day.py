@@ -286,6 +286,7 @@ SET_CUT_DAY = Dialog(
         Ask("confirm", "set_cut_day.counted", when=_is_counted_back, values=_counted_days),
     ),
     finish=_set,
+    asks_itself=_is_counted_back,
 )
 BEFORE_CUT = Dialog(
     "before_cut",

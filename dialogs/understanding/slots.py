@@ -900,7 +900,7 @@ def extra_slots(facts: Facts, villages: Sequence[str], today: date) -> dict[str,
             extra["pump_l"] = item.number
     if facts.has(bit("flower")) and facts.has(bit("want")):
         extra["flowering"] = True
-    if not any(item.mask & bit("name_is") for item in items) and _name_after_cue(facts):
+    if any(item.mask & bit("i_am") for item in items) and _name_after_cue(facts):
         extra["own_name"] = True  # who says so gives his own name, not a block's
     free = [each for each in facts.amounts.bare if not items[each.at].used]
     if len(facts.blocks) > 1 and len(free) == len(facts.blocks):

@@ -205,6 +205,13 @@ def test_flowers_wanted_in_a_month_are_counted_back(talk: Any) -> None:
     assert talk.written[0][3] == {"date": "2027-01-07"}
 
 
+def test_an_unsure_wish_for_flowers_is_asked_once(talk: Any) -> None:
+    """The question with the day is the question back."""
+    talk.has_block("1").means("set_cut_day", clarify=True, month="2027-02", extra={"flowering": True})
+
+    assert talk.keys == ["set_cut_day.counted"]
+
+
 def test_a_season_is_counted_back(talk: Any) -> None:
     """Ambe flowers in January: 15 Jan - 39 days = 7 Dec, which is also the first day that a rest from 23 Oct allows."""
     talk.has_block("1").means("set_cut_day", season="ambe")

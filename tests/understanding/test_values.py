@@ -350,3 +350,13 @@ def test_fallen_leaves_are_no_plants() -> None:
     assert read("patte gire 80", "hi_Latn", "plants").task == "log_leaf_drop"
     assert read("cut 100 plants", asking="plants").slots["plants"] == 100
     assert read("240", asking="plants").slots == {"plants": 240}
+
+
+@pytest.mark.parametrize(
+    ("lang", "text"),
+    [("en", "i am asha, register block 200 plants 4x3 m"), ("es", "soy pilar, registrar parcela 200 plantas 4x3 m")],
+)
+def test_who_says_who_he_is_does_not_name_his_block(lang: str, text: str) -> None:
+    meant = read(text, lang)
+    assert (meant.task, meant.extra["own_name"]) == ("register_block", True)
+    assert "own_name" not in read("new block 200 plants 4x3 m").extra
