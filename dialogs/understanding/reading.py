@@ -128,13 +128,12 @@ def understand(
     facts = read_facts(items, today, asking, blocks, table, lexicon)
     scores = table.scores(facts.present)
     task, score, clarify, ranked = _choose(facts, scores, asking, table)
+    cries = command is None and _cries_poison(facts)
+    if cries:
+        task, score, clarify = "hurt", SURELY_HURT, False
     shares = languages[lang].model.shares(normal, facts.present, asking, lang)
     # A plain yes or no is settled, and so is a block that is to be taken off: not the grower, not his last entry.
-    settled = (
-        task in ("yes", "no")
-        or _cries_poison(facts)
-        or (task == "unclear" and bool(facts.blocks) and facts.has(TAKEN_OFF))
-    )
+    settled = cries or task in ("yes", "no") or (task == "unclear" and bool(facts.blocks) and facts.has(TAKEN_OFF))
     never = _never(task, score, facts, asking)
     likely = together(task, ranked, shares, never)
     # Where the model holds it for what it plainly is not, what it leaves to the tasks says nothing.
@@ -381,8 +380,6 @@ def _choose(
 ) -> tuple[str, float, bool, list[tuple[str, float]]]:
     """The task, its score, whether another is too close, and the ranking."""
     ranked = sorted(scores.items(), key=lambda pair: -pair[1])
-    if _cries_poison(facts):
-        return "hurt", SURELY_HURT, False, ranked
     hurt = scores.get("hurt", 0.0)
     if hurt >= SURELY_HURT:
         return "hurt", hurt, False, ranked
@@ -402,7 +399,8 @@ def _choose(
 def _cries_poison(facts: Facts) -> bool:
     """Whether a text is the one word: whoever types no more may not be able to."""
     said = [item for item in facts.items if item.word[:1].isalnum()]
-    return any(item.mask & POISON for item in said) and all(item.mask & (POISON | FILLER) for item in said)
+    poison = any(item.mask & POISON and not item.guessed for item in said)
+    return poison and all(item.mask & (POISON | FILLER) for item in said)
 
 
 def _likeliest(facts: Facts, table: Tasks) -> tuple[str, float, bool, list[tuple[str, float]]] | None:
