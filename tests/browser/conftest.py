@@ -105,7 +105,7 @@ def played(database: Database, clock: SimulatedClock) -> tuple[Service, int, int
     return service, id_, other_id
 
 
-@pytest.fixture(scope="package")
+@pytest.fixture(scope="module")
 def served(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
     database = Database(f"sqlite:///{tmp_path_factory.mktemp('desk')}/desk.sqlite3")
     migrate.create(database)
@@ -131,7 +131,7 @@ def served(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
         database.close()
 
 
-@pytest.fixture(scope="package")
+@pytest.fixture(scope="module")
 def browser() -> Iterator[Any]:
     if CHROMIUM is None:
         pytest.skip("no chromium: apt-get install chromium")
